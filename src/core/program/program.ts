@@ -1,0 +1,74 @@
+/**
+ * The program: a song and a purpose, flattened into typed arrays that cross to the audio thread by transfer. Voices are
+ * rows of VOICE_FIELDS numbers. All positions are frames; song position 0 is bar line 0.
+ *
+ * A voice plays iterations of `[−lead, body, +tail]`, one a body length, each with a fade at both ends; iterations may
+ * overlap. What sounds at a position is a function of the position alone (core/render/voice-iterations), so a voice can
+ * be joined anywhere and never drifts.
+ */
+import type { Frames, SampleRate } from '../units/index.js';
+
+/** Columns of a voice's row. */
+export const Voice = {
+  /** Stable: a program that names a sounding voice continues it. */
+  id: 0,
+  /** Handle of the recording or rendition. */
+  audio: 1,
+  channel: 2,
+  /** First frame of the body in the audio. */
+  bodyStart: 3,
+  bodyFrames: 4,
+  lead: 5,
+  tail: 6,
+  /** Song position of the body of iteration 0. May be negative: then the voice is joined under way. */
+  start: 7,
+  /** Song position from which no iteration begins; Infinity for ever. */
+  end: 8,
+  /** First index in `curves` and length of the fade at the beginning of an iteration; length 0 for none. */
+  fadeInAt: 9,
+  fadeIn: 10,
+  /** The same for its end, falling. */
+  fadeOutAt: 11,
+  fadeOut: 12,
+  /** Index of the voice's strip. */
+  strip: 13,
+} as const;
+export const VOICE_FIELDS = 14;
+
+/** Columns of a strip's row: linear gains to left and right, with the pan already in them. */
+export const Strip = { left: 0, right: 1, lowCut: 2, tilt: 3, send: 4 } as const;
+export const STRIP_FIELDS = 5;
+
+/** Columns of a stretch's row. */
+export const Stretch = {
+  /** Song position of its first bar line. */
+  start: 0,
+  startBar: 1,
+  barFrames: 2,
+  /** Pulses in a bar. */
+  pulses: 3,
+  /** Bit j is set where pulse j opens a felt beat. Bit 0 always is. */
+  beats: 4,
+} as const;
+export const STRETCH_FIELDS = 5;
+
+export interface Program {
+  /** Counts up with every compilation. */
+  readonly revision: number;
+  readonly sampleRate: SampleRate;
+  /**
+   * The newest pass whose layer the song had been told of. A voice that the engine started for that pass or an earlier
+   * one is either in this program or was taken back.
+   */
+  readonly passesKnown: number;
+  /** Frames before line 0 in which leads sound when playing starts at the top. */
+  readonly leadFrames: Frames;
+  readonly voices: Float64Array<ArrayBuffer>;
+  readonly strips: Float64Array<ArrayBuffer>;
+  /** The last stretch holds for ever. */
+  readonly stretches: Float64Array<ArrayBuffer>;
+  /** Fade tables, one after the other. */
+  readonly curves: Float32Array<ArrayBuffer>;
+}
+
+export const voiceCount = (program: Program): number => program.voices.length / VOICE_FIELDS;

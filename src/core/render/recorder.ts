@@ -1,0 +1,137 @@
+/**
+ * Keeps what comes in: one recording at a time, unbroken, from a capture frame that may lie in the past. It goes two
+ * ways: all channels to the page, to be journalled, and the channel in use to the pool, to be played at once. Audio
+ * thread; allocates when a recording begins.
+ */
+import { frames } from '../units/index.js';
+import type { AudioChannel, AudioStore } from './audio-store.js';
+import { CAPTURE_FRAMES, CaptureBuffers } from './capture-buffers.js';
+import type { EngineReport } from './commands.js';
+import type { InputRing } from './ring.js';
+
+/** Frames copied to the pool in one block at most: 64 kB. Catching up with a second of the past takes 3 blocks. */
+const COPY_FRAMES = 16_384;
+
+interface OpenRecording {
+  readonly audio: number;
+  readonly channel: number;
+  /** Capture frame of its first frame. */
+  readonly starts: number;
+  readonly playable: AudioChannel;
+  /** Capture frame after its last; Infinity while passes are open. */
+  ends: number;
+  pooled: number;
+  sent: number;
+}
+
+export class Recorder {
+  readonly #ring: InputRing;
+  readonly #store: AudioStore;
+  readonly #report: (report: EngineReport) => void;
+  readonly #buffers: CaptureBuffers;
+  readonly #scratch = new Float32Array(COPY_FRAMES);
+  /** Oldest first; all but the newest are only waiting to be sent. */
+  readonly #open: OpenRecording[] = [];
+  #nextAudio = 1;
+  #poolWasFull = false;
+
+  constructor(ring: InputRing, store: AudioStore, report: (report: EngineReport) => void) {
+    this.#ring = ring;
+    this.#store = store;
+    this.#report = report;
+    this.#buffers = new CaptureBuffers(ring.channels);
+  }
+
+  giveBack(buffer: Float32Array<ArrayBuffer>): void {
+    this.#buffers.giveBack(buffer);
+  }
+
+  /**
+   * Makes sure that a channel is being recorded, at least from a capture frame on: goes on with the open recording
+   * where that holds it, else begins one.
+   * @returns the handle of the audio and the capture frame of its first frame.
+   */
+  keep(channel: number, from: number): { readonly audio: number; readonly starts: number } {
+    const newest = this.#open.at(-1);
+    if (newest !== undefined && newest.channel === channel && newest.starts <= from) {
+      newest.ends = Infinity;
+      return newest;
+    }
+    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
+    const audio = this.#nextAudio++;
+    const starts = Math.max(from, this.#ring.oldest);
+    const playable = this.#store.growing(audio, channel);
+    const made = { audio, channel, starts, playable, ends: Infinity, pooled: starts, sent: starts };
+    this.#open.push(made);
+    this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });
+    return made;
+  }
+
+  /** No pass is open any more: the recording ends at a capture frame. */
+  endAt(captureFrame: number): void {
+    const newest = this.#open.at(-1);
+    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(captureFrame, newest.starts));
+  }
+
+  /** Sends what has come in of a recording, at once, as far as a capture frame and the buffers reach. */
+  sendUpTo(audio: number, captureFrame: number): void {
+    for (const open of this.#open) {
+      if (open.audio !== audio) continue;
+      const until = Math.min(captureFrame, this.#ring.captured);
+      while (open.sent < until) if (!this.#send(open, Math.min(CAPTURE_FRAMES, until - open.sent))) return;
+    }
+  }
+
+  /** Moves on what has come in. Call once a block, after the ring was written. */
+  advance(): void {
+    for (const open of this.#open) {
+      const captured = Math.min(this.#ring.captured, open.ends);
+      this.#pool(open, captured);
+      while (captured - open.sent >= CAPTURE_FRAMES) if (!this.#send(open, CAPTURE_FRAMES)) break;
+      if (captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
+    }
+    const oldest = this.#open[0];
+    if (oldest !== undefined && oldest.sent >= oldest.ends) this.#open.shift();
+  }
+
+  #pool(open: OpenRecording, captured: number): void {
+    const count = Math.min(COPY_FRAMES, captured - open.pooled);
+    if (count <= 0) return;
+    this.#ring.read(open.channel, open.pooled, count, this.#scratch, 0);
+    if (open.playable.write(open.pooled - open.starts, this.#scratch, 0, count)) {
+      open.pooled += count;
+      open.playable.availableFrames = open.pooled - open.starts;
+      this.#poolWasFull = false;
+    } else if (!this.#poolWasFull) {
+      this.#poolWasFull = true;
+      this.#report({ type: 'fault', at: frames(captured), kind: 'pool-full', count: 1 });
+    }
+  }
+
+  /** @returns false where no buffer was free: the frames wait in the ring. */
+  #send(open: OpenRecording, count: number): boolean {
+    const buffer = this.#buffers.take();
+    if (buffer === undefined) return false;
+    const lost = this.#ring.oldest - open.sent;
+    if (lost > 0) this.#report({ type: 'fault', at: frames(open.sent), kind: 'frames-lost', count: lost });
+    for (let c = 0; c < this.#ring.channels; c++) this.#ring.read(c, open.sent, count, buffer, c * count);
+    this.#report({
+      type: 'captured',
+      audio: open.audio,
+      start: frames(open.sent - open.starts),
+      frames: frames(count),
+      channels: this.#ring.channels,
+      buffer,
+    });
+    open.sent += count;
+    return true;
+  }
+
+  /** What is left when the end has come in. What finds no buffer is tried again at the next block. */
+  #sendRest(open: OpenRecording): void {
+    while (open.sent < open.ends) {
+      if (!this.#send(open, Math.min(CAPTURE_FRAMES, open.ends - open.sent))) return;
+    }
+    this.#report({ type: 'recording-ended', audio: open.audio, frames: frames(open.ends - open.starts) });
+  }
+}

@@ -1,0 +1,138 @@
+/**
+ * What one voice sounds like at a song position: the sum of its iterations that overlap there. A pure function of the
+ * position, so any split into blocks gives the same samples and every round is the same. Audio thread; allocates
+ * nothing.
+ */
+import { Voice, VOICE_FIELDS } from '../program/program.js';
+import type { AudioChannel } from './audio-store.js';
+import { MISSING } from './audio-store.js';
+import type { ChunkPool } from './pool.js';
+import { CHUNK_FRAMES } from './pool.js';
+
+/** A voice's row, read once. */
+export class VoiceRow {
+  id = 0;
+  audio = 0;
+  channel = 0;
+  bodyStart = 0;
+  bodyFrames = 1;
+  lead = 0;
+  tail = 0;
+  start = 0;
+  end = Infinity;
+  fadeInAt = 0;
+  fadeIn = 0;
+  fadeOutAt = 0;
+  fadeOut = 0;
+  strip = 0;
+
+  read(rows: Float64Array, index: number): void {
+    const at = index * VOICE_FIELDS;
+    const get = (column: number): number => rows[at + column] ?? 0;
+    this.id = get(Voice.id);
+    this.audio = get(Voice.audio);
+    this.channel = get(Voice.channel);
+    this.bodyStart = get(Voice.bodyStart);
+    this.bodyFrames = get(Voice.bodyFrames);
+    this.lead = get(Voice.lead);
+    this.tail = get(Voice.tail);
+    this.start = get(Voice.start);
+    this.end = get(Voice.end);
+    this.fadeInAt = get(Voice.fadeInAt);
+    this.fadeIn = get(Voice.fadeIn);
+    this.fadeOutAt = get(Voice.fadeOutAt);
+    this.fadeOut = get(Voice.fadeOut);
+    this.strip = get(Voice.strip);
+  }
+}
+
+/**
+ * Adds the voice's samples at positions [position, position + count) to `into`, which the caller has cleared.
+ * Iterations whose body begins before `from` stay silent.
+ * @returns frames that should have sounded but were not in the pool.
+ */
+export function addIterations(
+  row: VoiceRow,
+  from: number,
+  audio: AudioChannel,
+  pool: ChunkPool,
+  curves: Float32Array,
+  position: number,
+  count: number,
+  into: Float32Array,
+): number {
+  const body = row.bodyFrames;
+  const first = Math.max(0, Math.floor((position - row.start - body - row.tail) / body) + 1);
+  const last = Math.floor((position + count - 1 + row.lead - row.start) / body);
+  let late = 0;
+  for (let k = first; k <= last; k++) {
+    const bodyAt = row.start + k * body;
+    if (bodyAt < from || bodyAt >= row.end) continue;
+    const begin = Math.max(position, bodyAt - row.lead);
+    const end = Math.min(position + count, bodyAt + body + row.tail);
+    if (end > begin) late += addIteration(row, bodyAt, audio, pool, curves, begin, end, position, into);
+  }
+  return late;
+}
+
+/** One iteration over positions [begin, end), split at chunks and at the edges of its fades. */
+function addIteration(
+  row: VoiceRow,
+  bodyAt: number,
+  audio: AudioChannel,
+  pool: ChunkPool,
+  curves: Float32Array,
+  begin: number,
+  end: number,
+  position: number,
+  into: Float32Array,
+): number {
+  const starts = bodyAt - row.lead;
+  const ends = bodyAt + row.bodyFrames + row.tail;
+  const fadeInEnds = starts + row.fadeIn;
+  const fadeOutBegins = ends - row.fadeOut;
+  let late = 0;
+  let at = begin;
+  while (at < end) {
+    const frame = row.bodyStart + at - bodyAt;
+    const index = Math.floor(frame / CHUNK_FRAMES);
+    let stop = Math.min(end, at + CHUNK_FRAMES - (frame - index * CHUNK_FRAMES));
+    if (at < fadeInEnds) stop = Math.min(stop, fadeInEnds);
+    if (at < fadeOutBegins) stop = Math.min(stop, fadeOutBegins);
+    if (frame < audio.availableFrames) stop = Math.min(stop, at + audio.availableFrames - frame);
+    const chunk = frame < 0 || frame >= audio.availableFrames ? MISSING : audio.chunkAt(index);
+    if (chunk === MISSING) {
+      late += stop - at;
+    } else {
+      const slab = pool.slabOf(chunk);
+      const source = pool.offsetOf(chunk) + frame - index * CHUNK_FRAMES;
+      const target = at - position;
+      const rises = at < fadeInEnds ? row.fadeInAt + at - starts : -1;
+      const falls = at >= fadeOutBegins ? row.fadeOutAt + at - fadeOutBegins : -1;
+      addSpan(slab, source, curves, rises, falls, into, target, stop - at);
+    }
+    at = stop;
+  }
+  return late;
+}
+
+function addSpan(
+  slab: Float32Array,
+  source: number,
+  curves: Float32Array,
+  rises: number,
+  falls: number,
+  into: Float32Array,
+  target: number,
+  count: number,
+): void {
+  if (rises < 0 && falls < 0) {
+    for (let i = 0; i < count; i++) into[target + i] = (into[target + i] ?? 0) + (slab[source + i] ?? 0);
+    return;
+  }
+  for (let i = 0; i < count; i++) {
+    const rise = rises < 0 ? 1 : (curves[rises + i] ?? 0);
+    const fall = falls < 0 ? 1 : (curves[falls + i] ?? 0);
+    into[target + i] = (into[target + i] ?? 0) + (slab[source + i] ?? 0) * rise * fall;
+  }
+}

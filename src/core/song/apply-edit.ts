@@ -1,0 +1,88 @@
+/**
+ * Applies one edit to a song. The old song is left as it was and the new one shares every part that did not change, so
+ * a history can keep them all; an edit that changes nothing gives the very same song back.
+ */
+import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Result } from '../result/result.js';
+import { failure, success } from '../result/result.js';
+import type { Bars, Bpm } from '../units/index.js';
+import { addLayer, leaveOut, renameLayer, setLayerGain, setSectionBars } from './edit-section.js';
+import type { Edit, EditRefusal } from './edits.js';
+import { countInRefusal, metreRefusal, tempoRefusal, trimmedName } from './limits.js';
+import { holdsTheGrid } from './queries.js';
+import type { Song } from './song.js';
+import { SongError } from './song-error.js';
+
+/**
+ * The song after an edit, or why it is refused.
+ * @throws {SongError} for a layer that cannot be: without takes, its take in use not among them, an identity used twice.
+ */
+export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
+  switch (edit.type) {
+    case 'retitle':
+      return retitle(song, edit.title);
+    case 'set-tempo':
+      return setTempo(song, edit.bpm);
+    case 'set-metre':
+      return setMetre(song, edit.metre, edit.mark);
+    case 'set-count-in':
+      return setCountIn(song, edit.bars);
+    case 'set-click':
+      return success(edit.on === song.click.on ? song : { ...song, click: { ...song.click, on: edit.on } });
+    case 'set-section-bars':
+      return setSectionBars(song, edit.section, edit.bars);
+    case 'add-layer':
+      return addLayer(song, edit.section, edit.layer, edit.sectionBars);
+    case 'rename-layer':
+      return renameLayer(song, edit.section, edit.layer, edit.name);
+    case 'leave-out':
+      return leaveOut(song, edit.section, edit.layer, edit.out);
+    case 'set-layer-gain':
+      return setLayerGain(song, edit.section, edit.layer, edit.gain);
+    default:
+      throw new SongError(`Got an unknown edit when expected one of the list: ${String(edit satisfies never)}.`);
+  }
+}
+
+function retitle(song: Song, title: string): Result<Song, EditRefusal> {
+  const name = trimmedName(title);
+  if (!name.ok) return name;
+  return success(name.value === song.title ? song : { ...song, title: name.value });
+}
+
+function setTempo(song: Song, bpm: Bpm): Result<Song, EditRefusal> {
+  const refusal = tempoRefusal(bpm);
+  if (refusal !== null) return failure(refusal);
+  if (bpm === song.tempo.bpm) return success(song);
+  if (holdsTheGrid(song)) return failure('layers-hold-the-grid');
+  return success({ ...song, tempo: { ...song.tempo, bpm } });
+}
+
+function setMetre(song: Song, metre: Metre, mark: NoteValue): Result<Song, EditRefusal> {
+  const refusal = metreRefusal(metre, mark);
+  if (refusal !== null) return failure(refusal);
+  const sameMetre = equalMetres(metre, song.metre);
+  const sameMark = mark.num === song.tempo.mark.num && mark.den === song.tempo.mark.den;
+  if (sameMetre && sameMark) return success(song);
+  if (holdsTheGrid(song)) return failure('layers-hold-the-grid');
+  return success({
+    ...song,
+    metre: sameMetre ? song.metre : metre,
+    tempo: sameMark ? song.tempo : { ...song.tempo, mark },
+  });
+}
+
+function setCountIn(song: Song, bars: Bars | null): Result<Song, EditRefusal> {
+  const refusal = countInRefusal(bars);
+  if (refusal !== null) return failure(refusal);
+  return success(bars === song.countIn ? song : { ...song, countIn: bars });
+}
+
+function equalMetres(a: Metre, b: Metre): boolean {
+  return (
+    a.num === b.num &&
+    a.den === b.den &&
+    a.groups.length === b.groups.length &&
+    a.groups.every((pulses, index) => pulses === b.groups[index])
+  );
+}

@@ -1,0 +1,79 @@
+/**
+ * How far the parts of a song may go, and the refusal where one goes further. Within a schema version limits only ever
+ * widen: a journal that was valid when it was written must replay for ever.
+ */
+import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Result } from '../result/result.js';
+import { failure, success } from '../result/result.js';
+import type { Bars, Bpm, Decibels } from '../units/index.js';
+import { bars, bpm, decibels } from '../units/index.js';
+import type { EditRefusal } from './edits.js';
+
+export const MIN_TEMPO: Bpm = bpm(20);
+export const MAX_TEMPO: Bpm = bpm(400);
+export const MIN_PULSES = 1;
+export const MAX_PULSES = 32;
+export const PULSE_VALUES = [1, 2, 4, 8, 16, 32] as const;
+/** A tempo counts a plain note or a dotted one (common practice, no source). */
+export const MARK_NUMERATORS = [1, 3] as const;
+export const MIN_SECTION_BARS: Bars = bars(1);
+export const MAX_SECTION_BARS: Bars = bars(64);
+export const MIN_COUNT_IN: Bars = bars(1);
+export const MAX_COUNT_IN: Bars = bars(2);
+export const MIN_GAIN: Decibels = decibels(-60);
+export const MAX_GAIN: Decibels = decibels(12);
+/** Characters of a title or a name, after white space at both ends is taken off; a pair of surrogates counts as one. */
+export const MAX_NAME_LENGTH = 200;
+
+/** The refusal of a tempo, or null where it is within its limits. */
+export function tempoRefusal(tempo: Bpm): EditRefusal | null {
+  return within(tempo, MIN_TEMPO, MAX_TEMPO) ? null : 'tempo-out-of-range';
+}
+
+/** The refusal of a metre and the note value that its tempo counts, or null where both can be written and played. */
+export function metreRefusal(metre: Metre, mark: NoteValue): EditRefusal | null {
+  const holds =
+    wholeWithin(metre.num, MIN_PULSES, MAX_PULSES) &&
+    included(PULSE_VALUES, metre.den) &&
+    metre.groups.every((pulses) => wholeWithin(pulses, MIN_PULSES, MAX_PULSES)) &&
+    metre.groups.reduce((sum, pulses) => sum + pulses, 0) === metre.num &&
+    included(MARK_NUMERATORS, mark.num) &&
+    included(PULSE_VALUES, mark.den);
+  return holds ? null : 'metre-out-of-range';
+}
+
+/** The refusal of a section's length; null, its length is open, is allowed. */
+export function sectionBarsRefusal(length: Bars | null): EditRefusal | null {
+  return length === null || wholeWithin(length, MIN_SECTION_BARS, MAX_SECTION_BARS) ? null : 'bars-out-of-range';
+}
+
+/** The refusal of a count-in; null, chosen by the tempo, is allowed. */
+export function countInRefusal(length: Bars | null): EditRefusal | null {
+  return length === null || wholeWithin(length, MIN_COUNT_IN, MAX_COUNT_IN) ? null : 'count-in-out-of-range';
+}
+
+/** The refusal of a gain. Silence (−∞ dB) is refused: a layer is left out instead. */
+export function gainRefusal(gain: Decibels): EditRefusal | null {
+  return within(gain, MIN_GAIN, MAX_GAIN) ? null : 'gain-out-of-range';
+}
+
+/** A title or a name without white space at its ends, or why it cannot be one. */
+export function trimmedName(text: string): Result<string, EditRefusal> {
+  const name = text.trim();
+  if (name === '') return failure('name-empty');
+  // More code units than twice the limit are too many characters in any case: nothing long is counted.
+  if (name.length > 2 * MAX_NAME_LENGTH || Array.from(name).length > MAX_NAME_LENGTH) return failure('name-too-long');
+  return success(name);
+}
+
+function within(value: number, least: number, most: number): boolean {
+  return value >= least && value <= most;
+}
+
+function wholeWithin(value: number, least: number, most: number): boolean {
+  return Number.isInteger(value) && within(value, least, most);
+}
+
+function included(list: readonly number[], value: number): boolean {
+  return list.includes(value);
+}

@@ -1,0 +1,101 @@
+/**
+ * The song: deeply readonly data without samples. Takes are windows onto recordings, named by id; nothing here is ever
+ * changed in place (see apply-edit.ts).
+ */
+import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Bars, Bpm, Decibels, Frames, SampleRate } from '../units/index.js';
+import type { LayerId, RecordingId, SectionId, SongId, TakeId } from './ids.js';
+
+export const SONG_SCHEMA = 1;
+
+/** What the player asked for; what sounds is rounded to whole frames a bar (core/meter/grid). */
+export interface Tempo {
+  readonly bpm: Bpm;
+  /** The note value that bpm counts: a quarter in 4/4, a dotted quarter in 6/8 counted in two. */
+  readonly mark: NoteValue;
+}
+
+/** How a round trip became known. `stated`: the player gave the figure. */
+export type RoundTripSource = 'cable' | 'measured' | 'estimated' | 'stated';
+
+/** From a bar of the take on, this round trip held. Frames from the engine's mix to its input ring. */
+export interface Alignment {
+  readonly fromBar: Bars;
+  readonly roundTrip: Frames;
+  readonly how: RoundTripSource;
+  /** False where something happened that may have moved the audio. */
+  readonly sure: boolean;
+}
+
+/** A window onto a recording. Frames count from the recording's first frame. */
+export interface Take {
+  readonly id: TakeId;
+  readonly recording: RecordingId;
+  /** Input channel of the recording, from 0. */
+  readonly channel: number;
+  readonly bodyStart: Frames;
+  readonly bodyFrames: Frames;
+  /** Frames before the body that the seam may use. */
+  readonly lead: Frames;
+  /** Frames after the body that the seam may use. */
+  readonly tail: Frames;
+  /** The bar of the section at which the body was played, from 0. */
+  readonly startBar: Bars;
+  /** Length of the body in bars. */
+  readonly bars: Bars;
+  /** In order of `fromBar`; the first is bar 0. */
+  readonly alignment: readonly Alignment[];
+}
+
+/** One sound over a section. */
+export interface Layer {
+  readonly id: LayerId;
+  readonly name: string;
+  readonly gain: Decibels;
+  readonly leftOut: boolean;
+  /** Takes in the order they were played; never empty. */
+  readonly takes: readonly Take[];
+  readonly takeInUse: TakeId;
+}
+
+/** A stretch of bars with a rehearsal mark. */
+export interface Section {
+  readonly id: SectionId;
+  /** Rehearsal mark: A, B, C … without I. */
+  readonly mark: string;
+  readonly name: string;
+  /** Null until the first pass has closed at a bar line or a length was set. */
+  readonly bars: Bars | null;
+  readonly layers: readonly Layer[];
+}
+
+export interface Click {
+  /** Heard while playing. The count-in always sounds. */
+  readonly on: boolean;
+  readonly gain: Decibels;
+}
+
+export interface Song {
+  readonly schema: typeof SONG_SCHEMA;
+  readonly id: SongId;
+  readonly title: string;
+  readonly sampleRate: SampleRate;
+  readonly tempo: Tempo;
+  readonly metre: Metre;
+  /** Bars counted before the first pass. Null: two if a bar is under two seconds, else one. */
+  readonly countIn: Bars | null;
+  readonly click: Click;
+  /** At least one. */
+  readonly sections: readonly Section[];
+}
+
+/** What is known of a recording without its samples. Immutable once finished. */
+export interface RecordingHeader {
+  readonly id: RecordingId;
+  readonly song: SongId;
+  readonly sampleRate: SampleRate;
+  /** Channels of the input that were kept, planar. */
+  readonly channels: number;
+  /** ISO 8601, from the clock port. */
+  readonly startedAt: string;
+}

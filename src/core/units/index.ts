@@ -1,0 +1,3 @@
+/** Quantities and their conversions: the one barrel of the project, because everything needs it. */
+export * from './quantities.js';
+export * from './conversions.js';

@@ -1,0 +1,62 @@
+/**
+ * What the rehearsal needs of storage. Promises resolve after the transaction is complete with strict durability, or
+ * with a reason; they never reject for an expected failure.
+ */
+import type { JournalledEdit, StoredHistory } from '../core/history/history.js';
+import type { Result } from '../core/result/result.js';
+import type { RecordingId, SongId } from '../core/song/ids.js';
+import type { RecordingHeader, Song } from '../core/song/song.js';
+import type { Frames } from '../core/units/index.js';
+
+export type StorageRefusal =
+  /** No IndexedDB, a private window, or the player said no. */
+  | 'storage-refused'
+  | 'storage-full'
+  /** Another window holds an older version open. */
+  | 'storage-blocked'
+  /** Written by a newer version of the program; nothing was touched. */
+  | 'newer-version'
+  /** Stored data that doesn't parse; nothing was touched. */
+  | 'damaged'
+  /** Anything else the browser reported. */
+  | 'storage-failed';
+
+/** Planar samples: one array a channel, all of the same length. */
+export type PlanarAudio = readonly Float32Array[];
+
+export interface RecordingChunk {
+  readonly recording: RecordingId;
+  /** Counts from 0 without holes. */
+  readonly seq: number;
+  /** Of the chunk's first frame, from the recording's first frame. */
+  readonly start: Frames;
+  /** At most half a second. */
+  readonly audio: PlanarAudio;
+}
+
+export interface Library {
+  /** The song edited last, or null in an empty library. */
+  latestSong(): Promise<Result<StoredHistory | null, StorageRefusal>>;
+  createSong(base: Song, at: string): Promise<Result<null, StorageRefusal>>;
+  /** Appends one edit and drops whatever the journal held from its `seq` on; the cursor moves to `seq`. */
+  appendEdit(song: SongId, edit: JournalledEdit): Promise<Result<null, StorageRefusal>>;
+  moveCursor(song: SongId, cursor: number): Promise<Result<null, StorageRefusal>>;
+
+  beginRecording(header: RecordingHeader): Promise<Result<null, StorageRefusal>>;
+  appendChunk(chunk: RecordingChunk): Promise<Result<null, StorageRefusal>>;
+  finishRecording(recording: RecordingId, frames: Frames): Promise<Result<null, StorageRefusal>>;
+  /**
+   * Frames [start, start + count) of one channel; what was never recorded is zeros, and `missing` counts those frames.
+   */
+  readRecording(
+    recording: RecordingId,
+    channel: number,
+    start: Frames,
+    count: Frames,
+  ): Promise<Result<{ readonly samples: Float32Array<ArrayBuffer>; readonly missing: Frames }, StorageRefusal>>;
+  /** Whether the browser has promised not to clear this origin under pressure. */
+  isPersistent(): Promise<boolean>;
+  /** Asks for that promise. False where it is refused or unknown. */
+  requestPersistence(): Promise<boolean>;
+  close(): void;
+}

@@ -1,0 +1,61 @@
+/**
+ * The wire between page and audio thread. Commands and reports are the engine's own (core/render/commands); the wire
+ * adds how a processor is set up, its name, and the clock. One function in sound and one in worklet touch the port.
+ */
+import type { EngineSetup } from '../core/render/engine.js';
+import type { EngineCommand, EngineReport } from '../core/render/commands.js';
+
+/** Name under which the processor is registered. */
+export const PROCESSOR_NAME = 'manyhand-engine';
+
+/** `processorOptions` of the node. */
+export type ProcessorSetup = EngineSetup;
+
+export type ToEngine = { readonly type: 'command'; readonly command: EngineCommand } | { readonly type: 'close' };
+
+/**
+ * Where the processor stands: its own count of frames, and how far the context's clock is ahead of it. The context's
+ * `currentFrame` freezes for some blocks now and then, so the offset is the greatest of the last blocks.
+ */
+export interface ClockReading {
+  readonly type: 'clock';
+  readonly rendered: number;
+  /** Context frame minus engine frame. */
+  readonly contextAhead: number;
+  /** Peak of the input since the last reading, linear. */
+  readonly inputPeak: number;
+}
+
+/** The first message: the engine stands. */
+export interface ReadyReading {
+  readonly type: 'ready';
+  readonly lookAhead: number;
+}
+
+export type FromEngine =
+  | { readonly type: 'report'; readonly report: EngineReport }
+  | ClockReading
+  | ReadyReading
+  | { readonly type: 'failed'; readonly message: string };
+
+/** The buffers of a command that cross by transfer. */
+export function transfersOfCommand(command: EngineCommand): ArrayBuffer[] {
+  switch (command.type) {
+    case 'supply':
+      return [command.samples.buffer];
+    case 'supply-slab':
+      return [command.slab.buffer];
+    case 'return-buffer':
+      return [command.buffer.buffer];
+    case 'use-program': {
+      const { voices, strips, stretches, curves } = command.program;
+      return [voices.buffer, strips.buffer, stretches.buffer, curves.buffer];
+    }
+    default:
+      return [];
+  }
+}
+
+/** The buffers of a report that cross by transfer. */
+export const transfersOfReport = (report: EngineReport): ArrayBuffer[] =>
+  report.type === 'captured' ? [report.buffer.buffer] : [];

@@ -1,0 +1,60 @@
+/**
+ * Ink of the layers: read once from storage; until then, what was drawn of the live pass where there was one.
+ */
+import { inkFromAudio } from '../core/chart/ink-from-audio.js';
+import type { Ink } from '../core/chart/ink.js';
+import type { TakeId } from '../core/song/ids.js';
+import { takeInUse } from '../core/song/lookups.js';
+import type { Layer, Song } from '../core/song/song.js';
+import type { Library } from '../ports/library.js';
+import type { Keeping } from './keeping.js';
+import type { LayerView } from './snapshot.js';
+
+export class Inks {
+  readonly #library: Library;
+  readonly #keeping: Keeping;
+  readonly #changed: () => void;
+  readonly #missing: (layer: Layer) => void;
+  readonly #drawn = new Map<TakeId, Ink>();
+  readonly #reading = new Set<TakeId>();
+
+  /** @param missing is told of a layer of whose audio something is not there. */
+  constructor(library: Library, keeping: Keeping, changed: () => void, missing: (layer: Layer) => void) {
+    this.#library = library;
+    this.#keeping = keeping;
+    this.#changed = changed;
+    this.#missing = missing;
+  }
+
+  /** What there is until the take has been read. */
+  set(take: TakeId, ink: Ink): void {
+    this.#drawn.set(take, ink);
+  }
+
+  /** What there is to draw. Layers without ink are read, one after another. */
+  views(song: Song): readonly LayerView[] {
+    return song.sections.flatMap((section) =>
+      section.layers.map((layer) => ({ section: section.id, layer: layer.id, ink: this.#inkOf(layer, song) })),
+    );
+  }
+
+  #inkOf(layer: Layer, song: Song): Ink | null {
+    const take = takeInUse(layer);
+    if (!this.#reading.has(take.id)) {
+      this.#reading.add(take.id);
+      void this.#read(layer, song);
+    }
+    return this.#drawn.get(take.id) ?? null;
+  }
+
+  async #read(layer: Layer, song: Song): Promise<void> {
+    const take = takeInUse(layer);
+    await this.#keeping.keptSoFar();
+    const read = await this.#library.readRecording(take.recording, take.channel, take.bodyStart, take.bodyFrames);
+    if (!read.ok || read.value.missing > 0) this.#missing(layer);
+    const samples = read.ok ? read.value.samples : new Float32Array(0);
+    this.#drawn.set(take.id, inkFromAudio(samples, { bars: take.bars, sampleRate: song.sampleRate }));
+    this.#changed();
+  }
+}
+

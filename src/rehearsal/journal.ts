@@ -1,0 +1,65 @@
+/**
+ * What comes in, on its way to storage: gathered into chunks of at most half a second and written as they fill. The
+ * engine's buffers are only lent, so everything is copied.
+ */
+import type { RecordingId } from '../core/song/ids.js';
+import type { Frames, SampleRate } from '../core/units/index.js';
+import { frames } from '../core/units/index.js';
+import type { Library } from '../ports/library.js';
+import type { Keeping } from './keeping.js';
+
+/** Half a second: what a crash may cost at most, and what storage takes in one piece. */
+const CHUNK_SECONDS = 0.5;
+
+export class RecordingJournal {
+  readonly recording: RecordingId;
+  readonly #library: Library;
+  readonly #keeping: Keeping;
+  readonly #chunkFrames: number;
+  #gathered: Float32Array<ArrayBuffer>[];
+  #filled = 0;
+  #start = 0;
+  #seq = 0;
+
+  constructor(recording: RecordingId, channels: number, rate: SampleRate, library: Library, keeping: Keeping) {
+    this.recording = recording;
+    this.#library = library;
+    this.#keeping = keeping;
+    this.#chunkFrames = Math.floor(CHUNK_SECONDS * rate);
+    this.#gathered = this.#empty(channels);
+  }
+
+  /** @param planar channel c at c × count. */
+  add(planar: Float32Array, count: number): void {
+    let done = 0;
+    while (done < count) {
+      const step = Math.min(count - done, this.#chunkFrames - this.#filled);
+      this.#gathered.forEach((channel, c) => {
+        channel.set(planar.subarray(c * count + done, c * count + done + step), this.#filled);
+      });
+      this.#filled += step;
+      done += step;
+      if (this.#filled === this.#chunkFrames) this.flush();
+    }
+  }
+
+  /** Writes what has been gathered, however little. */
+  flush(): void {
+    if (this.#filled === 0) return;
+    const audio = this.#gathered.map((channel) => channel.slice(0, this.#filled));
+    const chunk = { recording: this.recording, seq: this.#seq, start: frames(this.#start), audio };
+    this.#keeping.enqueue(() => this.#library.appendChunk(chunk));
+    this.#seq++;
+    this.#start += this.#filled;
+    this.#filled = 0;
+  }
+
+  finish(length: Frames): void {
+    this.flush();
+    this.#keeping.enqueue(() => this.#library.finishRecording(this.recording, length));
+  }
+
+  #empty(channels: number): Float32Array<ArrayBuffer>[] {
+    return Array.from({ length: channels }, () => new Float32Array(this.#chunkFrames));
+  }
+}

@@ -1,0 +1,70 @@
+/**
+ * The queue to storage: one write after another, in the order they were made. A write that fails stays at the head and
+ * is tried again with the next one, so nothing that was played is dropped while the page lives.
+ */
+import type { Result } from '../core/result/result.js';
+import { success } from '../core/result/result.js';
+import type { StorageRefusal } from '../ports/library.js';
+import type { KeepingView } from './snapshot.js';
+
+export type Write = () => Promise<Result<null, StorageRefusal>>;
+
+export class Keeping {
+  readonly #changed: (view: KeepingView) => void;
+  readonly #waiting: Write[] = [];
+  #running: Promise<void> | null = null;
+  #view: KeepingView;
+
+  /** @param lost why nothing will be there after a reload; null if storage works. */
+  constructor(lost: StorageRefusal | null, changed: (view: KeepingView) => void) {
+    this.#view = lost === null ? { state: 'kept' } : { state: 'not-kept', reason: lost };
+    this.#lost = lost;
+    this.#changed = changed;
+  }
+
+  readonly #lost: StorageRefusal | null;
+
+  get view(): KeepingView {
+    return this.#view;
+  }
+
+  enqueue(write: Write): void {
+    this.#waiting.push(write);
+    if (this.#lost === null && this.#view.state === 'kept') this.#show({ state: 'saving' });
+    this.#running ??= this.#run().finally(() => {
+      this.#running = null;
+    });
+  }
+
+  /** Resolves when everything enqueued so far is kept. Waits for ever where it cannot be. */
+  keptSoFar(): Promise<void> {
+    return new Promise((resolve) => {
+      this.enqueue(() => {
+        resolve();
+        return Promise.resolve(success(null));
+      });
+    });
+  }
+
+  /** Resolves when nothing is under way. */
+  async settled(): Promise<void> {
+    while (this.#running !== null) await this.#running;
+  }
+
+  async #run(): Promise<void> {
+    for (let write = this.#waiting[0]; write !== undefined; write = this.#waiting[0]) {
+      const result = await write();
+      if (!result.ok) {
+        this.#show({ state: 'not-kept', reason: result.reason });
+        return;
+      }
+      this.#waiting.shift();
+    }
+    this.#show(this.#lost === null ? { state: 'kept' } : { state: 'not-kept', reason: this.#lost });
+  }
+
+  #show(view: KeepingView): void {
+    this.#view = view;
+    this.#changed(view);
+  }
+}

@@ -1,0 +1,133 @@
+/**
+ * What the rehearsal publishes: one frozen snapshot a change, complete enough to draw every page from. Words for the
+ * closed lists live in ui.
+ */
+import type { EditRefusal } from '../core/song/edits.js';
+import type { Edit } from '../core/song/edits.js';
+import type { LayerId, SectionId } from '../core/song/ids.js';
+import type { RoundTripSource, Song } from '../core/song/song.js';
+import type { TransportState } from '../core/transport/states.js';
+import type { Bpm, Frames, Milliseconds, SampleRate } from '../core/units/index.js';
+import type { StorageRefusal } from '../ports/library.js';
+import type { SoundInterruption, SoundRefusal } from '../ports/sound.js';
+import type { Ink } from '../core/chart/ink.js';
+
+/** The input and output as they stand. */
+export type SoundView =
+  | { readonly state: 'asleep' }
+  | { readonly state: 'opening' }
+  | { readonly state: 'refused'; readonly reason: SoundRefusal }
+  | {
+      readonly state: 'open';
+      readonly inputName: string;
+      readonly inputChannels: number;
+      readonly sampleRate: SampleRate;
+      readonly roundTrip: { readonly frames: Frames; readonly ms: Milliseconds; readonly how: RoundTripSource };
+      /** Voice processing that the browser would not turn off. */
+      readonly processing: readonly ('echo cancellation' | 'noise suppression' | 'gain control')[];
+      readonly interruption: SoundInterruption | null;
+    };
+
+/** Whether what is done is kept. */
+export type KeepingView =
+  | { readonly state: 'opening' }
+  | { readonly state: 'kept' }
+  | { readonly state: 'saving' }
+  /** Works on, and nothing will be there after a reload. */
+  | { readonly state: 'not-kept'; readonly reason: StorageRefusal };
+
+/** What comes next, if nobody does anything. */
+export type Next =
+  | 'nothing'
+  | 'recording-starts'
+  /** Open length: goes on until a press. */
+  | 'recording-goes-on'
+  | 'closing-at-the-line'
+  | 'loop-plays'
+  | 'goes-round-again'
+  | 'layering-starts'
+  | 'plays-on';
+
+/** What the one switch would do now. */
+export type SwitchMeaning =
+  | 'record'
+  | 'play'
+  | 'take-it-back'
+  | 'new-layer'
+  | 'close-the-loop'
+  | 'go-round-again'
+  | 'do-not-go-round';
+
+export interface TransportView {
+  readonly state: TransportState;
+  /** The bar being heard, from 1: of the count-in, of the open pass, or of the loop. Null when stopped. */
+  readonly bar: number | null;
+  /** Of how many; null while the length is open. */
+  readonly bars: number | null;
+  /** Name of the layer a pass is filling, or will. */
+  readonly layerName: string | null;
+  readonly next: Next;
+  readonly pressMeans: SwitchMeaning;
+}
+
+export interface TapView {
+  readonly taps: number;
+  /** Null until there are enough taps for a reading. */
+  readonly bpm: Bpm | null;
+  /** Half the width of the 95 % interval, in beats a minute. */
+  readonly spread: number | null;
+}
+
+/** Something to be told once, in words, until the next thing happens. */
+export type Notice =
+  | { readonly type: 'edit-refused'; readonly reason: EditRefusal }
+  | { readonly type: 'storage-refused'; readonly reason: StorageRefusal }
+  /** Tempo, metre and length stay as they are while something is being recorded or played. */
+  | { readonly type: 'stop-first' }
+  | { readonly type: 'pass-dropped' }
+  | { readonly type: 'taken-back'; readonly edit: Edit }
+  | { readonly type: 'put-back'; readonly edit: Edit }
+  | { readonly type: 'layer-kept'; readonly name: string; readonly bars: number }
+  | { readonly type: 'sound-missing'; readonly layer: string }
+  /** Storage was so slow that input was lost: the pass has a hole. */
+  | { readonly type: 'input-lost' }
+  /** No memory was left to play what is being recorded; it is kept all the same. */
+  | { readonly type: 'memory-full' };
+
+export interface LayerView {
+  readonly section: SectionId;
+  readonly layer: LayerId;
+  /** Onsets and decay over the section, drawn once. Null while it is being read. */
+  readonly ink: Ink | null;
+}
+
+export interface Snapshot {
+  readonly song: Song;
+  readonly sectionInHand: SectionId;
+  readonly sound: SoundView;
+  readonly keeping: KeepingView;
+  readonly transport: TransportView;
+  readonly taps: TapView | null;
+  readonly notice: Notice | null;
+  readonly canTakeBack: Edit | null;
+  readonly canPutBack: Edit | null;
+  readonly layers: readonly LayerView[];
+  /** Ink of the pass that is running, growing; null when none is. */
+  readonly passInk: Ink | null;
+  /** What sounds: rounded to whole frames a bar. */
+  readonly soundingBpm: Bpm;
+}
+
+/** Where we are, for one frame of the screen. All as heard. */
+export interface Position {
+  /** 0 … 1 through the loop (or through the open pass's last started bar group); null when stopped or counting in. */
+  readonly through: number | null;
+  /** Bar of the loop from 0 and the part of it that has passed; null when stopped. */
+  readonly bar: number | null;
+  readonly barPhase: number;
+  /** Felt beat of the bar from 0, and the part of it that has passed. */
+  readonly beat: number;
+  readonly beatPhase: number;
+  /** Peak of the input since the last frame, linear; null when the input is not open. */
+  readonly inputPeak: number | null;
+}

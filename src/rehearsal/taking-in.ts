@@ -1,0 +1,152 @@
+/**
+ * What the engine records, as recordings that are journalled and layers that are made of their passes. It turns reports
+ * into edits and writes; the rehearsal decides what to do with them.
+ */
+import type { InkBuilder } from '../core/chart/ink-from-audio.js';
+import type { EngineReport } from '../core/render/commands.js';
+import type { LayerId, RecordingId, SongId, TakeId } from '../core/song/ids.js';
+import { asId } from '../core/song/ids.js';
+import type { Layer, Take } from '../core/song/song.js';
+import type { Frames, SampleRate } from '../core/units/index.js';
+import { bars, decibels, frames } from '../core/units/index.js';
+import type { Clock } from '../ports/clock.js';
+import type { Ids } from '../ports/ids.js';
+import type { Library } from '../ports/library.js';
+import type { EngineHandles } from './handles.js';
+import { RecordingJournal } from './journal.js';
+import type { Keeping } from './keeping.js';
+
+type Report<Type extends EngineReport['type']> = Extract<EngineReport, { type: Type }>;
+
+interface Incoming {
+  readonly journal: RecordingJournal;
+  /** Engine capture frame of the recording's first frame. */
+  readonly at: Frames;
+}
+
+/** A pass whose ink grows while it comes in. */
+interface GrowingInk {
+  readonly builder: InkBuilder;
+  /** Capture frame from which the builder is fed. */
+  readonly from: number;
+  fed: number;
+}
+
+export interface TakingInPorts {
+  readonly library: Library;
+  readonly keeping: Keeping;
+  readonly ids: Ids;
+  readonly clock: Clock;
+}
+
+export class TakingIn {
+  readonly #ports: TakingInPorts;
+  readonly #song: SongId;
+  readonly #rate: SampleRate;
+  readonly #handles: EngineHandles;
+  readonly #incoming = new Map<number, Incoming>();
+  #ink: GrowingInk | null = null;
+
+  constructor(ports: TakingInPorts, song: SongId, rate: SampleRate, handles: EngineHandles) {
+    this.#ports = ports;
+    this.#song = song;
+    this.#rate = rate;
+    this.#handles = handles;
+  }
+
+  started(report: Report<'recording-started'>): void {
+    const { library, keeping, ids, clock } = this.#ports;
+    const id = asId<RecordingId>(ids.fresh());
+    const header = {
+      id,
+      song: this.#song,
+      sampleRate: this.#rate,
+      channels: report.channels,
+      startedAt: clock.today(),
+    };
+    keeping.enqueue(() => library.beginRecording(header));
+    this.#handles.nameRecording(report.audio, id);
+    const journal = new RecordingJournal(id, report.channels, this.#rate, library, keeping);
+    this.#incoming.set(report.audio, { journal, at: report.at });
+  }
+
+  captured(report: Report<'captured'>, inkChannel: number): void {
+    const incoming = this.#incoming.get(report.audio);
+    if (incoming === undefined) return;
+    const count = report.frames;
+    incoming.journal.add(report.buffer, count);
+    const channel = Math.min(inkChannel, report.channels - 1);
+    this.#feedInk(report.buffer.subarray(channel * count, (channel + 1) * count), incoming.at + report.start);
+  }
+
+  ended(report: Report<'recording-ended'>): void {
+    this.#incoming.get(report.audio)?.journal.finish(report.frames);
+    this.#incoming.delete(report.audio);
+  }
+
+  /** The page or the engine is going: what has come in is written. */
+  flush(): void {
+    for (const { journal } of this.#incoming.values()) journal.flush();
+  }
+
+  /** From a capture frame on, draw. */
+  growInk(builder: InkBuilder, from: number): void {
+    this.#ink = { builder, from, fed: from };
+  }
+
+  /** @returns the builder, which is fed no more. */
+  endInk(): InkBuilder | null {
+    const builder = this.#ink?.builder ?? null;
+    this.#ink = null;
+    return builder;
+  }
+
+  /**
+   * The layer of a pass that is whole. Its body is written before this returns, in the queue's order, so that a document
+   * never names audio that storage does not have.
+   */
+  layerOf(report: Report<'layer-closed'>, name: string): Layer | null {
+    const incoming = this.#incoming.get(report.audio);
+    const recording = this.#handles.recordingOf(report.audio);
+    if (recording === undefined) return null;
+    incoming?.journal.flush();
+    const take: Take = {
+      id: asId<TakeId>(this.#ports.ids.fresh()),
+      recording,
+      channel: report.channel,
+      bodyStart: report.bodyStart,
+      bodyFrames: report.bodyFrames,
+      lead: report.bodyStart,
+      tail: frames(0),
+      startBar: bars(report.startBar % report.bars),
+      bars: report.bars,
+      alignment: [
+        {
+          fromBar: bars(0),
+          roundTrip: report.roundTrip.frames,
+          how: report.roundTrip.how,
+          sure: report.roundTrip.sure,
+        },
+      ],
+    };
+    const layer: Layer = {
+      id: asId<LayerId>(this.#ports.ids.fresh()),
+      name,
+      gain: decibels(0),
+      leftOut: false,
+      takes: [take],
+      takeInUse: take.id,
+    };
+    this.#handles.nameVoice(report.pass, layer.id);
+    return layer;
+  }
+
+  #feedInk(samples: Float32Array, at: number): void {
+    const ink = this.#ink;
+    if (ink === null) return;
+    const skip = Math.max(0, ink.fed - at);
+    if (skip >= samples.length) return;
+    ink.builder.add(samples.subarray(skip));
+    ink.fed = at + samples.length;
+  }
+}

@@ -1,0 +1,176 @@
+/** Songs and edits made at random: the harbour ferry songs of an invented player, and all that could be done to them. */
+import fc from 'fast-check';
+import type { PulseValue } from '../../../src/core/meter/metre.js';
+import type { Edit } from '../../../src/core/song/edits.js';
+import { asId, type LayerId, type SectionId, type SongId, type TakeId } from '../../../src/core/song/ids.js';
+import { newSong } from '../../../src/core/song/new-song.js';
+import type { Alignment, Layer, Section, Song, Take } from '../../../src/core/song/song.js';
+import { bars, bpm, decibels, frames, sampleRate } from '../../../src/core/units/index.js';
+
+/** An edit in the making: it is told which song it meets, and a number that no other edit of the run was given. */
+export type EditMaker = (song: Song, fresh: number) => Edit;
+
+export const ferrySong = (): Song =>
+  newSong({
+    id: asId<SongId>('song-ferry'),
+    sectionId: asId<SectionId>('section-a'),
+    title: 'Last ferry',
+    sampleRate: sampleRate(48000),
+  });
+
+export const alignments: fc.Arbitrary<readonly Alignment[]> = fc
+  .tuple(
+    fc.uniqueArray(fc.integer({ min: 1, max: 63 }), { maxLength: 2 }),
+    fc.array(
+      fc.record({
+        roundTrip: fc.integer({ min: -100, max: 50_000 }).map(frames),
+        how: fc.constantFrom('cable', 'measured', 'estimated', 'stated'),
+        sure: fc.boolean(),
+      }),
+      { minLength: 3, maxLength: 3 },
+    ),
+  )
+  .map(([later, values]) => {
+    const from = [0, ...later.toSorted((a, b) => a - b)];
+    return from.map((bar, index) => ({ fromBar: bars(bar), ...values[index]! }));
+  });
+
+/** A take whose identity is still to be given. */
+const takeContents: fc.Arbitrary<Omit<Take, 'id'>> = fc.record({
+  recording: fc.integer({ min: 1, max: 9 }).map((number) => asId(`recording-${number}`)),
+  channel: fc.nat({ max: 7 }),
+  bodyStart: fc.integer({ min: -1000, max: 1e9 }).map(frames),
+  bodyFrames: fc.integer({ min: 1, max: 1e9 }).map(frames),
+  lead: fc.nat({ max: 50_000 }).map(frames),
+  tail: fc.nat({ max: 500_000 }).map(frames),
+  startBar: fc.nat({ max: 63 }).map(bars),
+  bars: fc.integer({ min: 1, max: 64 }).map(bars),
+  alignment: alignments,
+});
+
+const names = fc.string({ unit: 'grapheme', minLength: 1, maxLength: 60 }).map((text) => `x${text}`.trim());
+const gains = fc.double({ min: -60, max: 12, noNaN: true }).map(decibels);
+
+/** A layer that can be; its identities begin with what it is given, so that two of them never share any. */
+export const layerNamed: fc.Arbitrary<(prefix: string) => Layer> = fc
+  .record({
+    name: names,
+    gain: gains,
+    leftOut: fc.boolean(),
+    takes: fc.array(takeContents, { minLength: 1, maxLength: 3 }),
+    used: fc.nat(),
+  })
+  .map(({ takes, used, ...rest }) => (prefix: string) => {
+    const identified = takes.map((take, index) => ({ id: asId<TakeId>(`${prefix}-take-${index}`), ...take }));
+    const takeInUse = identified[used % identified.length]!.id;
+    return { id: asId<LayerId>(prefix), ...rest, takes: identified, takeInUse };
+  });
+
+const metres = fc
+  .tuple(
+    fc.array(fc.integer({ min: 1, max: 4 }), { minLength: 1, maxLength: 8 }),
+    fc.constantFrom<PulseValue>(1, 2, 4, 8, 16, 32),
+  )
+  .map(([groups, den]) => ({ num: groups.reduce((sum, pulses) => sum + pulses, 0), den, groups }));
+
+const marks = fc.record({ num: fc.constantFrom(1, 3), den: fc.constantFrom<PulseValue>(1, 2, 4, 8, 16, 32) });
+
+/** Songs of any content that holds: several sections, some of them open and empty, some with layers. */
+export const songs: fc.Arbitrary<Song> = fc
+  .record({
+    title: names,
+    rate: fc.constantFrom(44_100, 48_000, 96_000),
+    tempo: fc.record({ bpm: fc.double({ min: 20, max: 400, noNaN: true }).map(bpm), mark: marks }),
+    metre: metres,
+    countIn: fc.constantFrom(null, bars(1), bars(2)),
+    click: fc.record({ on: fc.boolean(), gain: gains }),
+    sections: fc.array(
+      fc.record({
+        name: names,
+        mark: fc.constantFrom('A', 'B', 'C'),
+        length: fc.option(fc.integer({ min: 1, max: 64 }).map(bars)),
+        layers: fc.array(layerNamed, { maxLength: 3 }),
+      }),
+      { minLength: 1, maxLength: 3 },
+    ),
+  })
+  .map(({ rate, sections, ...rest }) => ({
+    ...ferrySong(),
+    ...rest,
+    sampleRate: sampleRate(rate),
+    sections: sections.map(({ length, layers, ...section }, index): Section => ({
+      id: asId(`section-${index}`),
+      ...section,
+      bars: length,
+      layers: length === null ? [] : layers.map((make, number) => make(`layer-${index}-${number}`)),
+    })),
+  }));
+
+const sectionOf = (song: Song, pick: number): SectionId =>
+  pick % 8 === 7 ? asId<SectionId>('section-nowhere') : song.sections[pick % song.sections.length]!.id;
+
+function layerOf(song: Song, pick: number): { readonly section: SectionId; readonly layer: LayerId } {
+  const section = song.sections[pick % song.sections.length]!;
+  const layer = section.layers[Math.floor(pick / 8) % Math.max(1, section.layers.length)];
+  return { section: sectionOf(song, pick), layer: layer?.id ?? asId<LayerId>('layer-nowhere') };
+}
+
+const picks = fc.nat({ max: 999 });
+/** Names, and what is not one: empty, all white space, padded, too long. */
+const texts = fc.oneof(names, fc.constantFrom('', ' \t', '  Shaker ', 'n'.repeat(201)));
+const wide = (low: number, high: number): fc.Arbitrary<number> =>
+  fc.oneof(fc.integer({ min: low, max: high }), fc.double({ min: low, max: high, noNaN: true }));
+const lengths = fc.option(fc.integer({ min: -1, max: 70 }).map(bars));
+
+/** Every kind of edit, within its limits and beyond them, at places that are there and places that are not. */
+export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
+  texts.map((title): EditMaker => () => ({ type: 'retitle', title })),
+  wide(1, 450).map((tempo): EditMaker => () => ({ type: 'set-tempo', bpm: bpm(tempo) })),
+  fc.tuple(metres, marks, fc.boolean()).map(([metre, mark, spoiled]): EditMaker => () => ({
+    type: 'set-metre',
+    metre: spoiled ? { ...metre, num: metre.num + 1 } : metre,
+    mark,
+  })),
+  fc.option(fc.integer({ min: 0, max: 4 }).map(bars)).map((length): EditMaker => () => ({
+    type: 'set-count-in',
+    bars: length,
+  })),
+  fc.boolean().map((on): EditMaker => () => ({ type: 'set-click', on })),
+  fc.tuple(picks, lengths).map(([pick, length]): EditMaker => (song) => ({
+    type: 'set-section-bars',
+    section: sectionOf(song, pick),
+    bars: length,
+  })),
+  fc
+    .tuple(picks, layerNamed, fc.integer({ min: 0, max: 66 }))
+    .map(([pick, make, length]): EditMaker => (song, fresh) => ({
+      type: 'add-layer',
+      section: sectionOf(song, pick),
+      layer: make(`fresh-${fresh}`),
+      sectionBars: bars(length),
+    })),
+  fc.tuple(picks, texts).map(([pick, name]): EditMaker => (song) => ({
+    type: 'rename-layer',
+    ...layerOf(song, pick),
+    name,
+  })),
+  fc.tuple(picks, fc.boolean()).map(([pick, out]): EditMaker => (song) => ({
+    type: 'leave-out',
+    ...layerOf(song, pick),
+    out,
+  })),
+  fc.tuple(picks, wide(-80, 20)).map(([pick, gain]): EditMaker => (song) => ({
+    type: 'set-layer-gain',
+    ...layerOf(song, pick),
+    gain: decibels(gain),
+  })),
+);
+
+/** Freezes a value and all it holds, so that whoever would change it throws. */
+export function deepFrozen<Value>(value: Value): Value {
+  if (typeof value === 'object' && value !== null) {
+    Object.values(value).forEach(deepFrozen);
+    Object.freeze(value);
+  }
+  return value;
+}

@@ -1,0 +1,86 @@
+/** Programs for tests, made from songs as the app makes them. */
+import { compile } from '../../src/core/program/compile.js';
+import type { Program } from '../../src/core/program/program.js';
+import type { Metre, NoteValue } from '../../src/core/meter/metre.js';
+import { asId } from '../../src/core/song/ids.js';
+import type { LayerId, RecordingId, SectionId, SongId, TakeId } from '../../src/core/song/ids.js';
+import { newSong } from '../../src/core/song/new-song.js';
+import type { Layer, Song } from '../../src/core/song/song.js';
+import { bars, bpm, decibels, frames, sampleRate } from '../../src/core/units/index.js';
+
+export interface TestLayer {
+  readonly voice: number;
+  readonly audio: number;
+  readonly bodyStart: number;
+  readonly bodyFrames: number;
+  readonly bars: number;
+  readonly startBar?: number;
+  readonly gain?: number;
+  readonly leftOut?: boolean;
+}
+
+export interface TestSong {
+  readonly rate?: number;
+  readonly bpm?: number;
+  readonly metre?: Metre;
+  readonly mark?: NoteValue;
+  readonly sectionBars?: number | null;
+  readonly layers?: readonly TestLayer[];
+}
+
+export function songOf(options: TestSong = {}): Song {
+  const song = newSong({
+    id: asId<SongId>('song'),
+    sectionId: asId<SectionId>('section'),
+    title: 'Last Boat Home',
+    sampleRate: sampleRate(options.rate ?? 48_000),
+  });
+  const section = song.sections[0];
+  if (section === undefined) throw new Error('Got no section when expected one.');
+  const length = options.sectionBars ?? null;
+  return {
+    ...song,
+    tempo: { bpm: bpm(options.bpm ?? 96), mark: options.mark ?? { num: 1, den: 4 } },
+    metre: options.metre ?? song.metre,
+    sections: [{ ...section, bars: length === null ? null : bars(length), layers: (options.layers ?? []).map(layerOf) }],
+  };
+}
+
+export function programOf(options: TestSong = {}, revision = 1, passesKnown = revision - 1): Program {
+  const layers = options.layers ?? [];
+  return compile(
+    songOf(options),
+    { type: 'loop', section: asId<SectionId>('section') },
+    {
+      voiceOf: (layer) => layers.find((each) => `layer ${each.voice}` === layer)?.voice ?? 0,
+      audioOf: (recording) => Number(recording),
+      passesKnown,
+    },
+    revision,
+  );
+}
+
+function layerOf(layer: TestLayer): Layer {
+  const take = asId<TakeId>(`take ${layer.voice}`);
+  return {
+    id: asId<LayerId>(`layer ${layer.voice}`),
+    name: `Layer ${layer.voice}`,
+    gain: decibels(layer.gain ?? 0),
+    leftOut: layer.leftOut ?? false,
+    takeInUse: take,
+    takes: [
+      {
+        id: take,
+        recording: asId<RecordingId>(String(layer.audio)),
+        channel: 0,
+        bodyStart: frames(layer.bodyStart),
+        bodyFrames: frames(layer.bodyFrames),
+        lead: frames(layer.bodyStart),
+        tail: frames(0),
+        startBar: bars(layer.startBar ?? 0),
+        bars: bars(layer.bars),
+        alignment: [{ fromBar: bars(0), roundTrip: frames(0), how: 'measured', sure: true }],
+      },
+    ],
+  };
+}
