@@ -57,4 +57,3 @@ export class Inks {
     this.#changed();
   }
 }
-

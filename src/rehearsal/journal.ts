@@ -29,8 +29,16 @@ export class RecordingJournal {
     this.#gathered = this.#empty(channels);
   }
 
-  /** @param planar channel c at c × count. */
-  add(planar: Float32Array, count: number): void {
+  /**
+   * @param start of these frames in the recording: where it is not where the last ones ended, something is missing
+   * between them, and the library will know.
+   * @param planar channel c at c × count.
+   */
+  add(start: Frames, planar: Float32Array, count: number): void {
+    if (start !== this.#start + this.#filled) {
+      this.flush();
+      this.#start = start;
+    }
     let done = 0;
     while (done < count) {
       const step = Math.min(count - done, this.#chunkFrames - this.#filled);

@@ -3,7 +3,7 @@
  * is tried again with the next one, so nothing that was played is dropped while the page lives.
  */
 import type { Result } from '../core/result/result.js';
-import { success } from '../core/result/result.js';
+import { failure, success } from '../core/result/result.js';
 import type { StorageRefusal } from '../ports/library.js';
 import type { KeepingView } from './snapshot.js';
 
@@ -11,6 +11,7 @@ export type Write = () => Promise<Result<null, StorageRefusal>>;
 
 export class Keeping {
   readonly #changed: (view: KeepingView) => void;
+  readonly #lost: StorageRefusal | null;
   readonly #waiting: Write[] = [];
   #running: Promise<void> | null = null;
   #view: KeepingView;
@@ -21,8 +22,6 @@ export class Keeping {
     this.#lost = lost;
     this.#changed = changed;
   }
-
-  readonly #lost: StorageRefusal | null;
 
   get view(): KeepingView {
     return this.#view;
@@ -53,7 +52,7 @@ export class Keeping {
 
   async #run(): Promise<void> {
     for (let write = this.#waiting[0]; write !== undefined; write = this.#waiting[0]) {
-      const result = await write();
+      const result = await attempt(write);
       if (!result.ok) {
         this.#show({ state: 'not-kept', reason: result.reason });
         return;
@@ -66,5 +65,14 @@ export class Keeping {
   #show(view: KeepingView): void {
     this.#view = view;
     this.#changed(view);
+  }
+}
+
+/** A write that throws is a mistake of ours, not of the player's: it waits like one that was refused. */
+async function attempt(write: Write): Promise<Result<null, StorageRefusal>> {
+  try {
+    return await write();
+  } catch {
+    return failure('storage-failed');
   }
 }

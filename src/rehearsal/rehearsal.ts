@@ -67,6 +67,8 @@ export class Rehearsal implements RehearsalIntents {
   #takingIn: TakingIn;
   #loader: Loader;
   #revision = 0;
+  /** Called when the engine has the newest program whole, or is gone. */
+  #whenReady: () => void = () => undefined;
   #notice: Notice | null;
   #grid: ProgramGrid;
   #drawnPass: number | null = null;
@@ -243,15 +245,18 @@ export class Rehearsal implements RehearsalIntents {
     }
   }
 
-  async #open(): Promise<boolean> {
-    const wasOpen = this.#sound.isOpen;
-    const isOpen = await this.#sound.open(this.#song.song);
-    if (isOpen && !wasOpen) {
-      this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
-      this.#sendRules();
-      this.#sendProgram();
-    }
-    return isOpen;
+  /** Open means that a press is answered by sound: the engine has what it plays. */
+  #open(): Promise<boolean> {
+    return this.#sound.open(
+      this.#song.song,
+      () =>
+        new Promise((resolve) => {
+          this.#whenReady = resolve;
+          this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
+          this.#sendRules();
+          this.#sendProgram();
+        }),
+    );
   }
 
   #edit(edit: Edit): void {
@@ -316,6 +321,9 @@ export class Rehearsal implements RehearsalIntents {
       case 'audio-wanted':
         void this.#loader.load(report);
         break;
+      case 'program-ready':
+        if (report.revision === this.#revision) this.#whenReady();
+        break;
       case 'slab-wanted':
         break;
       case 'refused':
@@ -336,6 +344,7 @@ export class Rehearsal implements RehearsalIntents {
 
   #onInterrupted(): void {
     this.#takingIn.flush();
+    this.#whenReady();
     this.#handles = new EngineHandles();
     this.#takingIn = this.#newTakingIn();
     this.#loader = this.#newLoader();
@@ -449,7 +458,10 @@ export class Rehearsal implements RehearsalIntents {
       canTakeBack: this.#song.canTakeBack,
       canPutBack: this.#song.canPutBack,
       layers: this.#inks.views(song),
-      passInk: pass !== null && pass.number === this.#drawnPass ? (this.#inkBuilder?.ink(barsDrawn(pass, this.#barHeard())) ?? null) : null,
+      passInk:
+        pass !== null && pass.number === this.#drawnPass
+          ? (this.#inkBuilder?.ink(barsDrawn(pass, this.#barHeard())) ?? null)
+          : null,
       soundingBpm: soundingBpm(
         barFrames(song.metre, song.tempo, song.sampleRate),
         song.metre,

@@ -50,13 +50,7 @@ export type Next =
 
 /** What the one switch would do now. */
 export type SwitchMeaning =
-  | 'record'
-  | 'play'
-  | 'take-it-back'
-  | 'new-layer'
-  | 'close-the-loop'
-  | 'go-round-again'
-  | 'do-not-go-round';
+  'record' | 'play' | 'take-it-back' | 'new-layer' | 'close-the-loop' | 'go-round-again' | 'do-not-go-round';
 
 export interface TransportView {
   readonly state: TransportState;

@@ -71,8 +71,11 @@ export class SoundDesk {
     this.#showOpened();
   }
 
-  /** @returns whether it is open now. */
-  async open(song: Song): Promise<boolean> {
+  /**
+   * @param prepare tells the engine what it needs to know; the sound is open for the player when that is done.
+   * @returns whether it is open now.
+   */
+  async open(song: Song, prepare: () => Promise<void>): Promise<boolean> {
     if (this.#opened !== null) return true;
     this.#show({ state: 'opening' });
     const result = await this.#sound.open({ sampleRate: song.sampleRate });
@@ -82,8 +85,9 @@ export class SoundDesk {
     }
     this.#opened = result.value;
     this.plan = STOPPED;
+    await prepare();
     this.#showOpened();
-    return true;
+    return this.isOpen;
   }
 
   send(command: EngineCommand): void {
@@ -100,15 +104,16 @@ export class SoundDesk {
 
   /** What was open is gone: the next press opens it anew. */
   #interrupted(why: SoundInterruption): void {
-    if (this.#opened === null || this.#view.state !== 'open') return;
+    if (this.#opened === null) return;
+    this.#showOpened(why);
     this.#opened = null;
     this.plan = STOPPED;
     this.#events.interrupted();
-    this.#show({ ...this.#view, interruption: why });
+    this.#events.changed();
     void this.#sound.close();
   }
 
-  #showOpened(): void {
+  #showOpened(interruption: SoundInterruption | null = null): void {
     const opened = this.#opened;
     if (opened === null) return;
     const { frames: length, how } = this.roundTrip;
@@ -119,7 +124,7 @@ export class SoundDesk {
       sampleRate: opened.sampleRate,
       roundTrip: { frames: length, ms: deviceMilliseconds(length, opened.lookAhead, opened.sampleRate), how },
       processing: opened.processing,
-      interruption: null,
+      interruption,
     });
   }
 

@@ -74,7 +74,7 @@ export class TakingIn {
     const incoming = this.#incoming.get(report.audio);
     if (incoming === undefined) return;
     const count = report.frames;
-    incoming.journal.add(report.buffer, count);
+    incoming.journal.add(report.start, report.buffer, count);
     const channel = Math.min(inkChannel, report.channels - 1);
     this.#feedInk(report.buffer.subarray(channel * count, (channel + 1) * count), incoming.at + report.start);
   }

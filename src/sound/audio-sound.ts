@@ -8,7 +8,14 @@ import type { Result } from '../core/result/result.js';
 import { failure, success } from '../core/result/result.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
 import { frames, nearestFrame } from '../core/units/index.js';
-import type { Sound, SoundInterruption, SoundListener, SoundOpened, SoundRefusal, SoundRequest } from '../ports/sound.js';
+import type {
+  Sound,
+  SoundInterruption,
+  SoundListener,
+  SoundOpened,
+  SoundRefusal,
+  SoundRequest,
+} from '../ports/sound.js';
 import type { FromEngine, ProcessorSetup, ToEngine } from '../protocol/wire.js';
 import { PROCESSOR_NAME, transfersOfCommand } from '../protocol/wire.js';
 import type { OpenedInput } from './input.js';

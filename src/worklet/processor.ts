@@ -16,9 +16,9 @@ class EngineProcessor extends AudioWorkletProcessor {
   #open = true;
   #failed = false;
 
-  constructor(options: AudioWorkletNodeOptions) {
+  constructor(options: { readonly processorOptions: ProcessorSetup }) {
     super();
-    this.#engine = new Engine(options.processorOptions as ProcessorSetup, (report) => {
+    this.#engine = new Engine(options.processorOptions, (report) => {
       this.#post({ type: 'report', report }, transfersOfReport(report));
     });
     this.port.onmessage = (event: MessageEvent<ToEngine>) => {

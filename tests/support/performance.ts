@@ -177,17 +177,23 @@ export class Performance {
         break;
       case 'audio-wanted': {
         const channel = this.stored.get(report.audio)?.[report.channel] ?? [];
-        const samples = Float32Array.from(channel.slice(report.chunk * CHUNK_FRAMES, (report.chunk + 1) * CHUNK_FRAMES));
+        const samples = Float32Array.from(
+          channel.slice(report.chunk * CHUNK_FRAMES, (report.chunk + 1) * CHUNK_FRAMES),
+        );
         this.#pending.push({ ...report, type: 'supply', samples });
         break;
       }
       case 'recording-started':
-        this.stored.set(report.audio, Array.from({ length: report.channels }, () => []));
+        this.stored.set(
+          report.audio,
+          Array.from({ length: report.channels }, () => []),
+        );
         break;
       case 'captured': {
         const channels = this.stored.get(report.audio);
         channels?.forEach((channel, c) => {
-          if (channel.length !== report.start) throw new Error(`Got captured audio at ${report.start} when expected ${channel.length}.`);
+          if (channel.length !== report.start)
+            throw new Error(`Got captured audio at ${report.start} when expected ${channel.length}.`);
           for (let i = 0; i < report.frames; i++) channel.push(report.buffer[c * report.frames + i] ?? 0);
         });
         this.#pending.push({ type: 'return-buffer', buffer: report.buffer });

@@ -42,7 +42,9 @@ export function songOf(options: TestSong = {}): Song {
     ...song,
     tempo: { bpm: bpm(options.bpm ?? 96), mark: options.mark ?? { num: 1, den: 4 } },
     metre: options.metre ?? song.metre,
-    sections: [{ ...section, bars: length === null ? null : bars(length), layers: (options.layers ?? []).map(layerOf) }],
+    sections: [
+      { ...section, bars: length === null ? null : bars(length), layers: (options.layers ?? []).map(layerOf) },
+    ],
   };
 }
 

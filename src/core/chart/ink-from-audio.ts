@@ -1,5 +1,5 @@
 /**
- * Ink from sound. An onset is a step whose energy rises well above everything in the steps before it; the stroke then
+ * Ink from sound. An onset is a step in which more is struck than in all the steps just before it; the stroke then
  * lasts until the next onset, or until the sound has fallen by 26 dB. The figures below are our own choice, made for
  * plucked, struck and sung parts at 5 ms a step; nothing but the drawing depends on them.
  */
@@ -9,8 +9,8 @@ import type { Ink, Stroke } from './ink.js';
 
 /** What is under this is not drawn; it is where heights begin. */
 const LOWEST_DB = -48;
-/** How far energy must rise over the floor. White noise moves by about 1 dB from step to step. */
-const RISE = 10 ** (5 / 10);
+/** How far what is struck must rise over the floor. White noise moves by about 1 dB from step to step. */
+const RISE = 10 ** (3 / 10);
 /** The floor is the highest of this many steps: 35 ms, more than half a wave of the lowest bass string. */
 const FLOOR_STEPS = 7;
 /** An attack is over when nothing has topped it by 1 dB for 30 ms. */
@@ -45,7 +45,9 @@ interface Note {
 export class InkBuilder {
   readonly #options: InkBuilderOptions;
   readonly #envelope: Envelope;
+  /** The last steps, oldest first: what sounds, and what is struck. */
   readonly #recent: number[] = [];
+  readonly #recentStruck: number[] = [];
   readonly #notes: Note[] = [];
   #steps = 0;
 
@@ -80,20 +82,20 @@ export class InkBuilder {
   #step(level: StepLevel): void {
     const at = this.#steps;
     this.#steps += 1;
-    const floor = Math.max(0, ...this.#recent);
+    const floor = Math.max(0, ...this.#recentStruck);
     const sounding = this.#notes.at(-1);
     if (this.#isOnset(level, floor, sounding, at)) {
       if (sounding) sounding.until ??= at;
       this.#notes.push({ from: at, peakSquare: level.peakSquare, loudest: level.meanSquare, topAt: at, until: null });
     } else if (sounding?.until === null) {
-      follow(sounding, level, Math.max(floor, level.meanSquare), at);
+      follow(sounding, level, Math.max(level.meanSquare, ...this.#recent), at);
     }
-    this.#recent.push(level.meanSquare);
-    if (this.#recent.length > FLOOR_STEPS) this.#recent.shift();
+    remember(this.#recent, level.meanSquare);
+    remember(this.#recentStruck, level.struckSquare);
   }
 
   #isOnset(level: StepLevel, floor: number, sounding: Note | undefined, at: number): boolean {
-    if (heightOf(level.peakSquare) <= 0 || level.meanSquare < floor * RISE) return false;
+    if (heightOf(level.peakSquare) <= 0 || level.struckSquare < floor * RISE) return false;
     if (!sounding) return true;
     const attacking = sounding.until === null && at - sounding.topAt < ATTACK_REST_STEPS;
     return at - sounding.from >= REFRACTORY_STEPS && !attacking;
@@ -128,6 +130,11 @@ function follow(note: Note, level: StepLevel, around: number, at: number): void 
     note.loudest = level.meanSquare;
   }
   if (around <= note.loudest * DECAY) note.until = at;
+}
+
+function remember(steps: number[], level: number): void {
+  steps.push(level);
+  if (steps.length > FLOOR_STEPS) steps.shift();
 }
 
 /** −48 dB is 0 and full scale is 1, evenly in decibels between. */

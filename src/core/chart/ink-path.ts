@@ -3,7 +3,7 @@
  * One path for the whole line, so that a stave costs one element however much is played.
  */
 import type { Ink } from './ink.js';
-import type { SystemLine } from './system-layout.js';
+import { xOf, type SystemLine } from './system-layout.js';
 
 export interface InkPathOptions {
   readonly line: SystemLine;
@@ -21,23 +21,23 @@ const STEM = { least: 1.5, more: 1.1 } as const;
 const STEM_OVER = 1.5;
 /** White between a decay and the next stem. */
 const GAP = 1.5;
-/** Part of the height that is left at each quarter of a decay. It falls as a plucked string does, and ends on the line. */
-const TAPER = [1, 0.5, 0.25, 0.1, 0] as const;
+/** Corners of the decay, as parts of its height at 0, ⅓, ⅔ and 1 of its length: it falls as a plucked string does. */
+const TAPER = [1, 0.3, 0.05, 0] as const;
 
 /** SVG path data; empty where nothing sounds in these bars. */
 export function inkPath(ink: Ink, { line, sectionBars, baseline, height }: InkPathOptions): string {
   let path = '';
   const left = line.firstBar;
   const right = left + line.bars;
-  const xOf = (bar: number): number => line.head + (bar - left) * line.barWidth;
   for (let round = 0; ink.bars > 0 && round * ink.bars < sectionBars; round += 1) {
     for (const stroke of ink.strokes) {
       const from = (round + stroke.at) * ink.bars;
       const until = Math.min((round + stroke.at + stroke.decay) * ink.bars, sectionBars);
       if (until < left || from >= right || from >= sectionBars) continue;
       const top = Math.max(1, stroke.height * height);
-      if (from >= left) path += stem(xOf(from), baseline, top, stroke.height);
-      path += decay(xOf(from), xOf(until) - GAP, xOf(left), xOf(right), baseline, top);
+      const x = xOf(line, from);
+      if (from >= left) path += stem(x, baseline, top, stroke.height);
+      path += decay(x, xOf(line, until) - GAP, line.head, line.width, baseline, top);
     }
   }
   return path;
@@ -59,23 +59,28 @@ function stem(x: number, baseline: number, top: number, loudness: number): strin
 
 /** The part of a decay that lies between two edges: it may begin on the line above and end on the line below. */
 function decay(from: number, until: number, left: number, right: number, baseline: number, top: number): string {
-  const length = until - from;
   const start = Math.max(from, left);
   const end = Math.min(until, right);
   if (end - start < 1) return '';
-  const heightAt = (x: number): number => top * taper((x - from) / length);
-  const inner = TAPER.map((_, i) => from + (length * i) / (TAPER.length - 1)).filter((x) => x > start && x < end);
-  const points = [start, ...inner, end].map((x) => `L${n(x)} ${n(baseline - heightAt(x))}`);
-  return `M${n(start)} ${n(baseline)}${points.join('')}L${n(end)} ${n(baseline)}z`;
+  const corners = cut((start - from) / (until - from), (end - from) / (until - from)).map(
+    (part) => baseline - top * part,
+  );
+  const third = (end - start) / 3;
+  const [a, b, c, d] = corners as [number, number, number, number];
+  const curve = `C${n(start + third)} ${n(b)} ${n(end - third)} ${n(c)} ${n(end)} ${n(d)}`;
+  return `M${n(start)} ${n(baseline)}V${n(a)}${curve}V${n(baseline)}z`;
 }
 
-/** Straight between the corners of `TAPER`. */
-function taper(part: number): number {
-  const place = Math.min(1, Math.max(0, part)) * (TAPER.length - 1);
-  const before = Math.min(TAPER.length - 2, Math.floor(place));
-  const a = TAPER[before] ?? 0;
-  const b = TAPER[before + 1] ?? 0;
-  return a + (b - a) * (place - before);
+/** The corners of a piece of the curve, by its blossom: corner k mixes the two ends k times. */
+function cut(from: number, to: number): readonly number[] {
+  return [0, 1, 2, 3].map((k) => blossom([0, 1, 2].map((i) => (i < k ? to : from))));
+}
+
+/** De Casteljau's steps on `TAPER` with a parameter of its own for each. */
+function blossom(parameters: readonly number[]): number {
+  let row: readonly number[] = TAPER;
+  for (const t of parameters) row = row.slice(1).map((next, i) => (row[i] ?? 0) * (1 - t) + next * t);
+  return row[0] ?? 0;
 }
 
 /** A tenth of a pixel is enough, and keeps paths short. */

@@ -15,7 +15,8 @@ export function writtenNotes({ num, den }: NoteValue): readonly WrittenNote[] {
   const notes: WrittenNote[] = [];
   let left = num;
   while (left > 0) {
-    const power = 2 ** Math.floor(Math.log2(left));
+    // Nothing longer than a whole note is written as one.
+    const power = Math.min(2 ** Math.floor(Math.log2(left)), den);
     const base = (den / power) as PulseValue;
     const half = power / 2;
     const dotted = half >= 1 && left - power >= half;

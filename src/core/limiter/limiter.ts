@@ -40,7 +40,8 @@ export class Limiter {
 
   /** @throws {QuantityError} for a rate under 22,050. */
   constructor(rate: SampleRate) {
-    if (rate < LOWEST_RATE) throw new QuantityError(`Got ${rate} frames a second when expected ${LOWEST_RATE} or more.`);
+    if (rate < LOWEST_RATE)
+      throw new QuantityError(`Got ${rate} frames a second when expected ${LOWEST_RATE} or more.`);
     const lookAhead = Math.floor(LOOK_AHEAD_SECONDS * rate);
     this.lookAhead = frames(lookAhead);
     this.#detectors = [new PeakDetector(CEILING), new PeakDetector(CEILING)];

@@ -97,7 +97,13 @@ export class PeakDetector {
     const threeQuarters = readQuarter(doubled, at + 1);
     const before = this.#lastThreeQuarters;
     this.#lastThreeQuarters = threeQuarters;
-    const highest = Math.max(Math.abs(start), Math.abs(quarter), Math.abs(half), Math.abs(threeQuarters), Math.abs(end));
+    const highest = Math.max(
+      Math.abs(start),
+      Math.abs(quarter),
+      Math.abs(half),
+      Math.abs(threeQuarters),
+      Math.abs(end),
+    );
     if (highest < this.#nearFrom) return highest;
     return Math.max(
       highest,

@@ -57,7 +57,7 @@ export type StretchRefusal =
   /** At least one stretch is steady: what follows the last bar goes on in it. */
   'nothing-steady' | 'bars-out-of-range' | 'metre-out-of-range' | 'tempo-out-of-range' | 'hold-out-of-range';
 
-export const MOST_BARS = 9999;
+const MOST_BARS = 9999;
 const LONGEST_BAR_SECONDS = 3600;
 
 /** Passes a list with a steady stretch in it, each of 1 to 9999 bars, of a metre that passes, with holds on its beats. */

@@ -80,8 +80,15 @@ export type EngineReport =
   /** A pass ended without becoming a layer. */
   | { readonly type: 'pass-dropped'; readonly at: Frames; readonly pass: number }
   | { readonly type: 'audio-wanted'; readonly audio: number; readonly channel: number; readonly chunk: number }
+  /** Everything that the program of that revision plays is in the pool. */
+  | { readonly type: 'program-ready'; readonly at: Frames; readonly revision: number }
   | { readonly type: 'slab-wanted'; readonly chunks: number }
-  | { readonly type: 'refused'; readonly at: Frames; readonly command: EngineCommand['type']; readonly why: RefusedBecause }
+  | {
+      readonly type: 'refused';
+      readonly at: Frames;
+      readonly command: EngineCommand['type'];
+      readonly why: RefusedBecause;
+    }
   /** Something that should not happen did, `count` times since the last report of its kind. */
   | {
       readonly type: 'fault';

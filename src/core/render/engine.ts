@@ -125,6 +125,8 @@ export class Engine {
         command satisfies never;
     }
     this.#loading.askForMemory();
+    const ready = this.#loading.takeReady();
+    if (ready !== null) this.#report({ type: 'program-ready', at: this.rendered, revision: ready });
   }
 
   /**

@@ -28,6 +28,8 @@ export class Loading {
   #wanted: Want[] = [];
   #asked = new Map<string, Want>();
   #slabAsked = false;
+  /** Revision of the program that is being loaded; null once it is here. */
+  #loading: number | null = null;
 
   constructor(pool: ChunkPool, store: AudioStore, report: (report: EngineReport) => void) {
     this.#pool = pool;
@@ -38,6 +40,7 @@ export class Loading {
   /** Works out what a program's voices need and is not here. */
   want(program: Program): void {
     this.#wanted = [];
+    this.#loading = program.revision;
     const listed = new Set(this.#asked.keys());
     for (let voice = 0; voice < voiceCount(program); voice++) {
       const row = this.#row;
@@ -68,6 +71,13 @@ export class Loading {
     this.#pool.addSlab(slab);
     this.#slabAsked = false;
     this.#ask();
+  }
+
+  /** @returns the revision of a program that has just become complete; null otherwise. */
+  takeReady(): number | null {
+    const ready = this.#wanted.length === 0 && this.#asked.size === 0 ? this.#loading : null;
+    if (ready !== null) this.#loading = null;
+    return ready;
   }
 
   /** Asks for another slab when less than half of one is free. */

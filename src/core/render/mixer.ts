@@ -113,7 +113,14 @@ export class Mixer {
     return late;
   }
 
-  #add(slot: VoiceSlot, position: number, frame: number, count: number, left: Float32Array, right: Float32Array): number {
+  #add(
+    slot: VoiceSlot,
+    position: number,
+    frame: number,
+    count: number,
+    left: Float32Array,
+    right: Float32Array,
+  ): number {
     const moves = slot.left.movesAfter(frame) || slot.right.movesAfter(frame);
     const l = slot.left.at(frame);
     const r = slot.right.at(frame);

@@ -44,7 +44,8 @@ export class ChunkPool {
   /** The slab that holds a chunk; its frames begin at `offsetOf(chunk)`. */
   slabOf(chunk: number): Float32Array {
     const slab = this.#slabs[chunk >> SLAB_SHIFT];
-    if (slab === undefined) throw new RangeError(`Got chunk ${String(chunk)} when expected one below ${String(this.chunks)}.`);
+    if (slab === undefined)
+      throw new RangeError(`Got chunk ${String(chunk)} when expected one below ${String(this.chunks)}.`);
     return slab;
   }
 

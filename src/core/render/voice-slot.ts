@@ -46,6 +46,7 @@ export class VoiceSlot {
   }
 }
 
-export const stripLeft = (strips: Float64Array, strip: number): number => strips[strip * STRIP_FIELDS + Strip.left] ?? 0;
+export const stripLeft = (strips: Float64Array, strip: number): number =>
+  strips[strip * STRIP_FIELDS + Strip.left] ?? 0;
 export const stripRight = (strips: Float64Array, strip: number): number =>
   strips[strip * STRIP_FIELDS + Strip.right] ?? 0;

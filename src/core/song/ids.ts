@@ -9,5 +9,6 @@ export type TakeId = Id<'take'>;
 export type RecordingId = Id<'recording'>;
 
 /** Gives a plain string the identity that the caller knows it to have: at a maker of ids, or at a parser. */
+// eslint-disable-next-line @typescript-eslint/no-unnecessary-type-parameters -- the caller names the identity: that is the point
 export const asId = <Name extends SongId | SectionId | LayerId | TakeId | RecordingId>(text: string): Name =>
   text as Name;

@@ -3,6 +3,7 @@
  * widen: a journal that was valid when it was written must replay for ever.
  */
 import type { Metre, NoteValue } from '../meter/metre.js';
+import { checkMetre, isPulseValue, MOST_PULSES } from '../meter/metres.js';
 import type { Result } from '../result/result.js';
 import { failure, success } from '../result/result.js';
 import type { Bars, Bpm, Decibels } from '../units/index.js';
@@ -12,10 +13,7 @@ import type { EditRefusal } from './edits.js';
 export const MIN_TEMPO: Bpm = bpm(20);
 export const MAX_TEMPO: Bpm = bpm(400);
 export const MIN_PULSES = 1;
-export const MAX_PULSES = 32;
-export const PULSE_VALUES = [1, 2, 4, 8, 16, 32] as const;
-/** A tempo counts a plain note or a dotted one (common practice, no source). */
-export const MARK_NUMERATORS = [1, 3] as const;
+export const MAX_PULSES = MOST_PULSES;
 export const MIN_SECTION_BARS: Bars = bars(1);
 export const MAX_SECTION_BARS: Bars = bars(64);
 export const MIN_COUNT_IN: Bars = bars(1);
@@ -32,14 +30,7 @@ export function tempoRefusal(tempo: Bpm): EditRefusal | null {
 
 /** The refusal of a metre and the note value that its tempo counts, or null where both can be written and played. */
 export function metreRefusal(metre: Metre, mark: NoteValue): EditRefusal | null {
-  const holds =
-    wholeWithin(metre.num, MIN_PULSES, MAX_PULSES) &&
-    included(PULSE_VALUES, metre.den) &&
-    metre.groups.every((pulses) => wholeWithin(pulses, MIN_PULSES, MAX_PULSES)) &&
-    metre.groups.reduce((sum, pulses) => sum + pulses, 0) === metre.num &&
-    included(MARK_NUMERATORS, mark.num) &&
-    included(PULSE_VALUES, mark.den);
-  return holds ? null : 'metre-out-of-range';
+  return checkMetre(metre).ok && isOneNote(mark) ? null : 'metre-out-of-range';
 }
 
 /** The refusal of a section's length; null, its length is open, is allowed. */
@@ -74,6 +65,7 @@ function wholeWithin(value: number, least: number, most: number): boolean {
   return Number.isInteger(value) && within(value, least, most);
 }
 
-function included(list: readonly number[], value: number): boolean {
-  return list.includes(value);
+/** A tempo counts one note, plain or dotted, up to a whole note and a dotted one (common practice, no source). */
+function isOneNote({ num, den }: NoteValue): boolean {
+  return isPulseValue(den) && (num === 1 || (num === 3 && den > 1));
 }

@@ -9,6 +9,9 @@ import { bars, frames, subtractFrames } from '../units/index.js';
 import type { Pass, Plan, RunningPlan } from './plan.js';
 import { passAt, stateAt } from './state-at.js';
 
+/** The longest pass: as long as a section can be. What was played on after it stays in the recording. */
+export const LONGEST_PASS: Bars = bars(64);
+
 export interface TransportEvent {
   readonly type: 'press' | 'play' | 'stop' | 'take-back';
   /** The engine frame that was being heard. */
@@ -98,8 +101,7 @@ function closeOrGoRound(plan: RunningPlan, heard: Frames, context: StepContext):
   const pass = passAt(plan, heard, context.grid);
   if (pass === null) return { plan, effects: [] };
   if (pass.endBar === null) {
-    const position = subtractFrames(heard, plan.origin);
-    return close(plan, pass, lineForFinish(position, context.grid, { fromBar: pass.startBar }));
+    return close(plan, pass, finishingLine(plan, pass, heard, context.grid));
   }
   const following = plan.passes[plan.passes.indexOf(pass) + 1];
   if (following !== undefined) return dropPass(plan, following);
@@ -111,6 +113,11 @@ function closeOrGoRound(plan: RunningPlan, heard: Frames, context: StepContext):
     over: true,
   };
   return { plan: { ...plan, passes: [...plan.passes, next] }, effects: [{ type: 'begin', pass: next }] };
+}
+
+function finishingLine(plan: RunningPlan, pass: Pass, heard: Frames, grid: Grid): Bars {
+  const nearest = lineForFinish(subtractFrames(heard, plan.origin), grid, { fromBar: pass.startBar });
+  return bars(Math.min(nearest, pass.startBar + LONGEST_PASS));
 }
 
 function close(plan: RunningPlan, pass: Pass, endBar: Bars): Step {
@@ -148,7 +155,7 @@ function stop(plan: Plan, heard: Frames, context: StepContext): Step {
     const drop: TransportEffect = { type: 'drop', number: pass.number };
     const firstBar = grid.lineOf(bars(pass.startBar + 1)) - grid.lineOf(pass.startBar);
     if (position - grid.lineOf(pass.startBar) < firstBar / 2) return drop;
-    const nearest = lineForFinish(position, grid, { fromBar: pass.startBar });
+    const nearest = finishingLine(plan, pass, heard, grid);
     if (pass.endBar !== null && nearest < pass.endBar) return drop;
     return { type: 'close', number: pass.number, endBar: pass.endBar ?? nearest };
   });

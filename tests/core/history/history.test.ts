@@ -8,9 +8,8 @@ import type { Edit } from '../../../src/core/song/edits.js';
 import { songFault } from '../../../src/core/song/invariants.js';
 import { SongError } from '../../../src/core/song/song-error.js';
 import { bars, bpm } from '../../../src/core/units/index.js';
+import { AT } from './arbitraries.js';
 import { deepFrozen, editMakers, type EditMaker, ferrySong, layerNamed } from '../song/arbitraries.js';
-
-const AT = '2031-05-04T19:30:00.000Z';
 
 const opened = (stored: StoredHistory): History => {
   const result = openHistory(stored);

@@ -113,7 +113,11 @@ describe('the ceiling', () => {
     ['pairs of opposite samples', (i) => [2, -2][i % 300] ?? 0, (i) => [-3, 3, -3][i % 411] ?? 0],
     ['a full-scale square wave', (i) => (i % 100 < 50 ? 1 : -1), (i) => (i % 437 < 200 ? 3 : -3)],
     ['two tones near half the rate', (i) => 1.5 * Math.sin(2.9 * i) + 1.5 * Math.sin(2.7 * i), () => 0],
-    ['a quarter of the rate at 45°, started hard', (i) => (i < 3000 ? 0 : 4 * Math.sin((i * Math.PI) / 2 + 0.785)), () => 0],
+    [
+      'a quarter of the rate at 45°, started hard',
+      (i) => (i < 3000 ? 0 : 4 * Math.sin((i * Math.PI) / 2 + 0.785)),
+      () => 0,
+    ],
     ['a loud bass under noise', (i) => 3 * Math.sin(i * 0.0065) + 0.3 * noise(), (i) => 2 * Math.sin(i * 0.005)],
   ];
   const cases = RATES.flatMap((rate) => worst.map(([name, left, right]) => ({ rate, name, left, right })));
@@ -149,7 +153,8 @@ describe('the ceiling', () => {
         fc.integer(),
         (bursts, blocks, seed) => {
           const random = seededNoise(seed);
-          const levelAt: Signal = (i) => bursts.reduce((sum, b) => sum + (i >= b.at && i < b.at + b.length ? b.level : 0), 0.2);
+          const levelAt: Signal = (i) =>
+            bursts.reduce((sum, b) => sum + (i >= b.at && i < b.at + b.length ? b.level : 0), 0.2);
           const left = signal(4000, (i) => (i < 3700 ? levelAt(i) : 0) * random());
           const right = signal(4000, (i) => (i < 3700 ? levelAt(i + 100) : 0) * random());
           const out = limited(left, right, blocks);

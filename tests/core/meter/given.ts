@@ -28,7 +28,7 @@ export const tempo = (value: number, mark: NoteValue = QUARTER): Tempo => ({ bpm
 
 export const anyRate = fc.constantFrom(...[44_100, 48_000, 88_200, 96_000, 192_000].map(sampleRate));
 export const anyBpm = fc.double({ min: 20, max: 300, noNaN: true }).map(bpm);
-export const anyMark = fc.constantFrom(QUARTER, EIGHTH, HALF, DOTTED_QUARTER);
+const anyMark = fc.constantFrom(QUARTER, EIGHTH, HALF, DOTTED_QUARTER);
 export const anyTempo = fc.record({ bpm: anyBpm, mark: anyMark });
 
 /** Every metre that passes: random groups of 1 to 4 pulses. */

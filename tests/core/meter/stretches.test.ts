@@ -82,6 +82,7 @@ describe('a list of stretches', () => {
     expect(table.frames).toBe(480_000);
     expect(table.metreOf(bars(2))).toEqual(metre(2, 4));
     expect(table.metreOf(bars(3))).toEqual(metre(6, 8));
+    expect(table.metreOf(bars(6))).toEqual(metre(7, 8));
     expect(table.beatsOf(bars(3))).toEqual([0, 36_000, 72_000]);
     expect(table.pulseFrames(bars(2))).toEqual([192_000, 216_000]);
     expect(table.placeOf(frames(239_999))).toEqual({ bar: 2, pulse: 1, frameInBar: 47_999 });
@@ -330,7 +331,15 @@ describe('a standstill until a press', () => {
     expect(table.standstill).toEqual({ bar: 0, from: 96_000 });
   });
 
-  test('the earlier of two in a list comes first', () => {
+  test('the earlier of two in a bar comes first', () => {
+    const table = build([steady(1, metre(4, 4), tempo(120), untilPressed(0, 2), untilPressed(0, 0))]);
+    expect(table.standstill).toEqual({ bar: 0, from: 24_000 });
+    const next = endStandstill(table, frames(30_000));
+    expect(next.pulseFrames(bars(0))).toEqual([0, 30_000, 54_000]);
+    expect(next.standstill).toEqual({ bar: 0, from: 78_000 });
+  });
+
+  test('the earlier of two in a stretch comes first', () => {
     const table = build([steady(4, metre(4, 4), tempo(120), untilPressed(3, 0), untilPressed(1, 0))]);
     expect(table.standstill).toEqual({ bar: 1, from: 120_000 });
     expect(endStandstill(table, frames(120_000)).standstill).toEqual({ bar: 3, from: 3 * 96_000 + 24_000 });

@@ -36,6 +36,29 @@ describe('leastSquares', () => {
   });
 });
 
+describe('how many taps', () => {
+  // Taps for ±1 a minute with 95 % by regression; computed outside this project.
+  test.each([
+    [10, 80, 4],
+    [10, 120, 7],
+    [10, 160, 10],
+    [20, 80, 6],
+    [20, 120, 11],
+    [20, 160, 15],
+    [30, 80, 8],
+    [30, 120, 14],
+    [30, 160, 20],
+  ])('with taps %i ms off, ±1 at %i takes %i', (scatter, value, taps) => {
+    const reach = (n: number) => {
+      const beats = [...Array(n).keys()];
+      const beat = 60_000 / value;
+      return (1.96 * value * scatter) / beat / Math.sqrt(leastSquares(beats, beats).leverage);
+    };
+    expect(reach(taps)).toBeLessThanOrEqual(1);
+    expect(reach(taps - 1)).toBeGreaterThan(1);
+  });
+});
+
 describe('studentReach', () => {
   // Student's t at 97.5 %: printed tables, from memory.
   test.each([

@@ -1,8 +1,9 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Metre } from '../../../src/core/meter/metre.js';
 import { addTap, NO_TAPS, readTaps, type TapReading, type Taps } from '../../../src/core/meter/taps.js';
 import { milliseconds } from '../../../src/core/units/index.js';
-import { DOTTED_QUARTER, EIGHTH, HALF, metre, QUARTER } from './given.js';
+import { anyMetre, DOTTED_QUARTER, EIGHTH, HALF, metre, QUARTER } from './given.js';
 import { seededNormal } from './seeded.js';
 
 const fourFour = metre(4, 4);
@@ -42,7 +43,7 @@ describe('readTaps', () => {
 
   // Seconds per beat = 60 / bpm: definition.
   test.each([60, 90, 96, 100, 120, 125, 128, 137, 140, 174])('reads %i from even taps that far apart', (value) => {
-    for (const count of [2, 3, 4, 8, 32]) {
+    for (const count of [2, 3, 4, 8, 20]) {
       const reading = read(scattered(() => 0, 0, count, 60_000 / value));
       expect(reading.bpm).toBeCloseTo(value, 6);
       expect(reading).toMatchObject({ tapped: 'beats', other: null, used: count, leftOut: 0 });
@@ -72,14 +73,44 @@ describe('readTaps', () => {
   });
 
   test('grows sure with more taps', () => {
-    const readings = [2, 3, 4, 6, 8, 12, 16].map((count) => read(scattered(() => 0, 0, count, 500)));
+    const readings = [2, 3, 4, 6, 8].map((count) => read(scattered(() => 0, 0, count, 500)));
     for (let i = 1; i < readings.length; i++) {
       expect(readings[i]!.spread).toBeLessThan(readings[i - 1]!.spread);
       expect(readings[i]!.confidence).toBeGreaterThan(readings[i - 1]!.confidence);
     }
     expect(readings[0]!.confidence).toBeLessThan(0.3);
     expect(readings.at(-1)!.confidence).toBeGreaterThan(0.99);
-    expect(readings.at(-1)!.spread).toBeLessThan(1);
+    expect(readings.at(-1)!.spread).toBeLessThan(1.2);
+  });
+});
+
+describe('any taps at all', () => {
+  const anyTimes = fc.array(fc.double({ min: 0, max: 20_000, noNaN: true }), { maxLength: 40 });
+
+  test('give a tempo above zero or none, never an error', () => {
+    fc.assert(
+      fc.property(anyTimes, anyMetre, (times, given) => {
+        const taps = tapAt(...times.toSorted((a, b) => a - b));
+        const reading = readTaps(taps, given);
+        if (reading === null) return;
+        expect(reading.used + reading.leftOut).toBe(taps.times.length);
+        expect(reading.used).toBeGreaterThanOrEqual(reading.leftOut);
+        expect(reading.spread).toBeGreaterThan(0);
+        expect(reading.confidence).toBeGreaterThanOrEqual(0);
+        expect(reading.confidence).toBeLessThanOrEqual(1);
+      }),
+    );
+  });
+
+  test('read the same an hour later', () => {
+    fc.assert(
+      fc.property(anyTimes, (times) => {
+        const taps = tapAt(...times.map(Math.round).toSorted((a, b) => a - b));
+        const later = { times: taps.times.map((time) => milliseconds(time + 3_600_000)) };
+        const [now, then] = [readTaps(taps, fourFour), readTaps(later, fourFour)];
+        expect(then?.bpm ?? 0).toBeCloseTo(now?.bpm ?? 0, 5);
+      }),
+    );
   });
 });
 
@@ -104,7 +135,7 @@ describe('scatter', () => {
     [16, 160, 0.46, 0.81],
   ])('%i taps at %i, each 20 ms off, leave the tempo a standard deviation of %f', (count, value, bySlope, byEnds) => {
     const normal = seededNormal(count * 1000 + value);
-    const series = Array.from({ length: 4000 }, () => scattered(normal, 20, count, 60_000 / value));
+    const series = Array.from({ length: 2500 }, () => scattered(normal, 20, count, 60_000 / value));
     const readings = series.map((taps) => read(taps));
     const rounding = 0.005;
     expect(Math.abs(deviation(readings.map(({ bpm }) => bpm)) - bySlope)).toBeLessThan(0.05 * bySlope + rounding);
@@ -131,7 +162,7 @@ describe('scatter', () => {
 describe('a tap that goes wrong', () => {
   const places = [1, 2, 3, 4, 5, 6];
 
-  test.each(places.flatMap((place) => [-220, -150, 150, 220].map((off): [number, number] => [place, off])))(
+  test.each(places.flatMap((place) => [-200, -150, 150, 200].map((off): [number, number] => [place, off])))(
     'tap %i of eight, %i ms off, is left out',
     (place, off) => {
       const times = Array.from({ length: 8 }, (_, i) => 10_000 + 500 * i + (i === place ? off : 0));
@@ -146,6 +177,16 @@ describe('a tap that goes wrong', () => {
       const times = Array.from({ length: 8 }, (_, i) => 10_000 + 500 * i + (i === place ? off : 0));
       expect(read(tapAt(...times)).bpm).toBeCloseTo(120, 6);
     }
+  });
+
+  test('two of twelve, one after the other, are both left out', () => {
+    const off = new Map([
+      [5, 180],
+      [6, -180],
+    ]);
+    const reading = read(tapAt(...Array.from({ length: 12 }, (_, i) => 10_000 + 500 * i + (off.get(i) ?? 0))));
+    expect(reading.bpm).toBeCloseTo(120, 6);
+    expect(reading).toMatchObject({ used: 10, leftOut: 2 });
   });
 
   test('among scattered taps, it costs less than 2 % in 99 of 100 series', () => {
@@ -174,6 +215,12 @@ describe('a tap that goes wrong', () => {
     const reading = read(tapGaps(...gaps));
     expect(reading.bpm).toBeCloseTo(120, 6);
     expect(reading.leftOut).toBe(1);
+  });
+
+  test('two too many within a beat are left out', () => {
+    const reading = read(tapGaps(500, 500, 500, 500, 500, 160, 170, 170, 500, 500));
+    expect(reading.bpm).toBeCloseTo(120, 6);
+    expect(reading).toMatchObject({ used: 9, leftOut: 2 });
   });
 
   test('of two gaps, one twice as long, the short one is the beat', () => {
@@ -218,11 +265,11 @@ describe('addTap', () => {
     expect(tapAt(1000, 1500, 200).times).toEqual([200]);
   });
 
-  test('keeps the newest 32', () => {
+  test('keeps the newest 20', () => {
     const taps = tapAt(...Array.from({ length: 50 }, (_, i) => 500 * i));
-    expect(taps.times).toHaveLength(32);
+    expect(taps.times).toHaveLength(20);
     expect(taps.times.at(-1)).toBe(49 * 500);
-    expect(taps.times[0]).toBe(18 * 500);
+    expect(taps.times[0]).toBe(30 * 500);
   });
 
   test('leaves the taps that it was given as they were', () => {
@@ -289,7 +336,7 @@ describe('where the taps leave a choice', () => {
   });
 
   test('so for a waltz in one', () => {
-    expect(read(tapGaps(333, 333, 333), metre(3, 4, 3)).tapped).toBe('pulses');
+    expect(read(tapGaps(250, 250, 250), metre(3, 4, 3)).tapped).toBe('pulses');
     expect(read(tapGaps(1000, 1000, 1000), metre(3, 4, 3)).tapped).toBe('beats');
   });
 

@@ -91,12 +91,21 @@ describe('the engine', () => {
     const { origin } = p;
     const first = p.play;
     const closed = p.runUntilReport('layer-closed');
-    const layer = { voice: closed.pass, audio: closed.audio, bodyStart: closed.bodyStart, bodyFrames: 4 * BAR, bars: 4 };
+    const layer = {
+      voice: closed.pass,
+      audio: closed.audio,
+      bodyStart: closed.bodyStart,
+      bodyFrames: 4 * BAR,
+      bars: 4,
+    };
     p.useProgram(programOf({ sectionBars: 4, layers: [layer] }, 2));
     p.rules(4);
     p.play = () => 0;
     // Half a beat after a line: that line is meant, and what was played since is in the ring.
-    p.play = strokes(Array.from({ length: 8 }, (_, i) => origin + 8 * BAR + i * 2 * BEAT + 37 * i), { seed: 9 });
+    p.play = strokes(
+      Array.from({ length: 8 }, (_, i) => origin + 8 * BAR + i * 2 * BEAT + 37 * i),
+      { seed: 9 },
+    );
     p.pressAt(origin + 8 * BAR + BEAT / 2);
     const second = p.runUntilReport('layer-closed', (report) => report.pass !== closed.pass);
     expect(second).toMatchObject({ startBar: 8, bars: 4, bodyFrames: 4 * BAR });
@@ -111,7 +120,10 @@ describe('the engine', () => {
     p.rules(2);
     p.pressAt(1000);
     const { origin } = p;
-    p.play = strokes(Array.from({ length: 16 }, (_, beat) => origin + beat * BEAT), { seed: 3 });
+    p.play = strokes(
+      Array.from({ length: 16 }, (_, beat) => origin + beat * BEAT),
+      { seed: 3 },
+    );
     p.pressAt(origin + BAR);
     p.runUntil(origin + 5 * BAR);
     const layers = p.all('layer-closed');
@@ -179,7 +191,13 @@ describe('the engine', () => {
     p.runUntil(stoppedAt + BAR);
     expect(p.left.slice(stoppedAt + 2 * 128 + 480).every((sample) => sample === 0)).toBe(true);
     const closed = p.last('layer-closed');
-    const layer = { voice: closed.pass, audio: closed.audio, bodyStart: closed.bodyStart, bodyFrames: 4 * BAR, bars: 4 };
+    const layer = {
+      voice: closed.pass,
+      audio: closed.audio,
+      bodyStart: closed.bodyStart,
+      bodyFrames: 4 * BAR,
+      bars: 4,
+    };
     p.useProgram(programOf({ sectionBars: 4, layers: [layer] }, 2));
     const played = origin;
     p.pressAt(p.heard + 20_000);
@@ -216,7 +234,9 @@ describe('the engine', () => {
     const { origin } = p;
     expect(differing(p.left, origin, 4 * BAR - SEAM, (i) => before.play(played + i))).toBe(0);
     const out = p.left;
-    expect(firstDifference(out.slice(origin, origin + 4 * BAR), out.slice(origin + 4 * BAR, origin + 8 * BAR))).toBe(-1);
+    expect(firstDifference(out.slice(origin, origin + 4 * BAR), out.slice(origin + 4 * BAR, origin + 8 * BAR))).toBe(
+      -1,
+    );
     expect(p.all('fault')).toHaveLength(0);
   });
 

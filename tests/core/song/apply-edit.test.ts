@@ -167,6 +167,8 @@ describe('an edit beyond its limits is refused', () => {
     ['pulses of a sixty-fourth', metre([3], 3, 64), 'metre-out-of-range'],
     ['a mark of no note', metre([3], 3, 4, [0, 4]), 'metre-out-of-range'],
     ['a mark that no note shows', metre([5], 5, 8, [5, 8]), 'metre-out-of-range'],
+    ['a mark longer than a dotted whole note', metre([3], 3, 1, [3, 1]), 'metre-out-of-range'],
+    ['32 beats, more than can be marked in a bar,', metre(Array<number>(32).fill(1), 32), 'metre-out-of-range'],
     ['a mark in thirds', metre([3], 3, 4, [1, 3]), 'metre-out-of-range'],
     ['a section of no bars', length(0), 'bars-out-of-range'],
     ['a section of 65 bars', length(65), 'bars-out-of-range'],
@@ -229,6 +231,16 @@ describe('an edit that changes nothing', () => {
   ])('gives the same song back, layers or not: %s', (_, edit) => {
     const result = applyEdit(layeredSong, edit);
     expect(result.ok && result.value).toBe(layeredSong);
+  });
+});
+
+describe('what an edit does not touch', () => {
+  test('is shared: the tempo when only the metre changes, the metre when only the mark does', () => {
+    const waltz = after(emptySong, metre([1, 1, 1], 3));
+    expect(waltz.tempo).toBe(emptySong.tempo);
+    const inHalves = after(emptySong, metre([1, 1, 1, 1], 4, 4, [1, 2]));
+    expect(inHalves.metre).toBe(emptySong.metre);
+    expect(inHalves.tempo).toEqual({ bpm: 96, mark: { num: 1, den: 2 } });
   });
 });
 

@@ -18,7 +18,7 @@ export const ferrySong = (): Song =>
     sampleRate: sampleRate(48000),
   });
 
-export const alignments: fc.Arbitrary<readonly Alignment[]> = fc
+const alignments: fc.Arbitrary<readonly Alignment[]> = fc
   .tuple(
     fc.uniqueArray(fc.integer({ min: 1, max: 63 }), { maxLength: 2 }),
     fc.array(
@@ -73,7 +73,9 @@ const metres = fc
   )
   .map(([groups, den]) => ({ num: groups.reduce((sum, pulses) => sum + pulses, 0), den, groups }));
 
-const marks = fc.record({ num: fc.constantFrom(1, 3), den: fc.constantFrom<PulseValue>(1, 2, 4, 8, 16, 32) });
+const marks = fc
+  .record({ num: fc.constantFrom(1, 3), den: fc.constantFrom<PulseValue>(1, 2, 4, 8, 16, 32) })
+  .filter(({ num, den }) => num === 1 || den > 1);
 
 /** Songs of any content that holds: several sections, some of them open and empty, some with layers. */
 export const songs: fc.Arbitrary<Song> = fc

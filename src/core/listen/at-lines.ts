@@ -1,0 +1,75 @@
+/** What was played round the two lines of a body: onsets and levels, from which a seam is decided. */
+import type { Frames, SampleRate } from '../units/index.js';
+import { addFrames, frames } from '../units/index.js';
+import { levelAround } from './level.js';
+import { findOnsets } from './onsets.js';
+
+/** Levels before and after a line are taken over this long. */
+const LEVEL_SECONDS = 0.05;
+/** What follows the start line is of interest as far as an attack meant for it may be late. */
+const AFTER_SECONDS = 0.15;
+/** What the onset finder needs before it says anything, and some more. */
+const RUN_UP_SECONDS = 0.1;
+/** Own choice: nothing that rings on is followed for longer. */
+const LONGEST_TAIL_SECONDS = 12;
+const TAIL_HOP_SECONDS = 0.02;
+/** Own choice: 26 dB under the body's level, the 30 ms from an onset on are a chair or a breath, not a note. */
+const NOTE_SECONDS = 0.03;
+const NOTE_OVER_BODY = 0.05;
+
+/** Onsets are frames from the line in ascending order, negative before it; levels are linear root mean squares. */
+export interface HeardAtLines {
+  /** From two beats before the line at the body's start to 150 ms after it. */
+  readonly startOnsets: readonly Frames[];
+  /** From two beats before the line at the body's end to as far as the tail was followed. */
+  readonly endOnsets: readonly Frames[];
+  /** 50 ms before and after the line at the start, and before the line at the end. */
+  readonly leadLevel: number;
+  readonly startLevel: number;
+  readonly endLevel: number;
+  /** From the line at the end on, one for every `tailHop` frames, 12 s at most. */
+  readonly tailLevels: readonly number[];
+  readonly tailHop: Frames;
+}
+
+/** A body in its recording; `lead` and `tail` frames exist round it and belong to the same playing. */
+export interface Body {
+  readonly bodyStart: Frames;
+  readonly bodyFrames: Frames;
+  readonly lead: Frames;
+  readonly tail: Frames;
+}
+
+/** Any thread, not in `process`: allocates. */
+export function listenAtLines(samples: Float32Array, body: Body, beatFrames: Frames, rate: SampleRate): HeardAtLines {
+  const inFrames = (time: number): number => Math.round(time * rate);
+  const start = body.bodyStart;
+  const end = addFrames(start, body.bodyFrames);
+  const reach = inFrames(LEVEL_SECONDS);
+  const tail = Math.min(body.tail, inFrames(LONGEST_TAIL_SECONDS));
+  const tailHop = inFrames(TAIL_HOP_SECONDS);
+  const played = samples.subarray(Math.max(0, start - body.lead), end + tail);
+  const origin = Math.max(0, start - body.lead);
+  const least = NOTE_OVER_BODY * levelAround(samples, start, 0, body.bodyFrames);
+  const onsetsRound = (line: number, after: number): Frames[] => {
+    const before = 2 * beatFrames;
+    const from = Math.max(0, line - origin - before - inFrames(RUN_UP_SECONDS));
+    const excerpt = played.subarray(from, line - origin + after);
+    return findOnsets(excerpt, rate)
+      .map(({ frame }) => frame + from)
+      .filter((frame) => levelAround(played, frame, 0, inFrames(NOTE_SECONDS)) >= least)
+      .map((frame) => frames(frame + origin - line))
+      .filter((frame) => frame >= -before);
+  };
+  return {
+    startOnsets: onsetsRound(start, inFrames(AFTER_SECONDS)),
+    endOnsets: onsetsRound(end, tail),
+    leadLevel: levelAround(samples, start, Math.min(reach, body.lead), 0),
+    startLevel: levelAround(samples, start, 0, reach),
+    endLevel: levelAround(samples, end, reach, 0),
+    tailLevels: Array.from({ length: Math.floor(tail / tailHop) }, (_, k) =>
+      levelAround(samples, end + k * tailHop, 0, tailHop),
+    ),
+    tailHop: frames(tailHop),
+  };
+}

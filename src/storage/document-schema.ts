@@ -1,0 +1,115 @@
+/**
+ * The form of stored documents, field by field and with no field more. Quantities are judged by their constructors
+ * (core/units); limits and identities by the core (core/song/invariants, core/history/open-history).
+ */
+import * as v from 'valibot';
+import type { JournalledEdit } from '../core/history/history.js';
+import { PULSE_VALUES } from '../core/meter/metres.js';
+import type { Edit } from '../core/song/edits.js';
+import { asId, type LayerId, type RecordingId, type SectionId, type SongId, type TakeId } from '../core/song/ids.js';
+import { SONG_SCHEMA, type Song } from '../core/song/song.js';
+import { bars, bpm, decibels, frames, QuantityError, sampleRate } from '../core/units/index.js';
+
+/** A number that a constructor of core/units accepts. */
+export function quantity<Unit extends number>(make: (value: number) => Unit): v.GenericSchema<unknown, Unit> {
+  return v.pipe(
+    v.number(),
+    v.rawTransform(({ dataset, addIssue, NEVER }) => {
+      try {
+        return make(dataset.value);
+      } catch (error) {
+        if (!(error instanceof QuantityError)) throw error;
+        addIssue({ message: error.message });
+        return NEVER;
+      }
+    }),
+  );
+}
+
+/** A text that is not empty, as the identity it is known to be. */
+export function identity<Id extends SongId | SectionId | LayerId | TakeId | RecordingId>(): v.GenericSchema<
+  unknown,
+  Id
+> {
+  return v.pipe(
+    v.string(),
+    v.nonEmpty(),
+    v.transform((text) => asId<Id>(text)),
+  );
+}
+
+const wholeNumber = v.pipe(v.number(), v.safeInteger());
+const pulseValue = v.picklist(PULSE_VALUES);
+const metre = v.strictObject({ num: wholeNumber, den: pulseValue, groups: v.array(wholeNumber) });
+const noteValue = v.strictObject({ num: wholeNumber, den: pulseValue });
+
+const alignment = v.strictObject({
+  fromBar: quantity(bars),
+  roundTrip: quantity(frames),
+  how: v.picklist(['cable', 'measured', 'estimated', 'stated']),
+  sure: v.boolean(),
+});
+
+const take = v.strictObject({
+  id: identity<TakeId>(),
+  recording: identity<RecordingId>(),
+  channel: wholeNumber,
+  bodyStart: quantity(frames),
+  bodyFrames: quantity(frames),
+  lead: quantity(frames),
+  tail: quantity(frames),
+  startBar: quantity(bars),
+  bars: quantity(bars),
+  alignment: v.array(alignment),
+});
+
+const layer = v.strictObject({
+  id: identity<LayerId>(),
+  name: v.string(),
+  gain: quantity(decibels),
+  leftOut: v.boolean(),
+  takes: v.array(take),
+  takeInUse: identity<TakeId>(),
+});
+
+const section = v.strictObject({
+  id: identity<SectionId>(),
+  mark: v.string(),
+  name: v.string(),
+  bars: v.nullable(quantity(bars)),
+  layers: v.array(layer),
+});
+
+export const songSchema = v.strictObject({
+  schema: v.literal(SONG_SCHEMA),
+  id: identity<SongId>(),
+  title: v.string(),
+  sampleRate: quantity(sampleRate),
+  tempo: v.strictObject({ bpm: quantity(bpm), mark: noteValue }),
+  metre,
+  countIn: v.nullable(quantity(bars)),
+  click: v.strictObject({ on: v.boolean(), gain: quantity(decibels) }),
+  sections: v.array(section),
+}) satisfies v.GenericSchema<unknown, Song>;
+
+const inSection = { section: identity<SectionId>() };
+const inLayer = { ...inSection, layer: identity<LayerId>() };
+
+export const editSchema = v.variant('type', [
+  v.strictObject({ type: v.literal('retitle'), title: v.string() }),
+  v.strictObject({ type: v.literal('set-tempo'), bpm: quantity(bpm) }),
+  v.strictObject({ type: v.literal('set-metre'), metre, mark: noteValue }),
+  v.strictObject({ type: v.literal('set-count-in'), bars: v.nullable(quantity(bars)) }),
+  v.strictObject({ type: v.literal('set-click'), on: v.boolean() }),
+  v.strictObject({ type: v.literal('set-section-bars'), ...inSection, bars: v.nullable(quantity(bars)) }),
+  v.strictObject({ type: v.literal('add-layer'), ...inSection, layer, sectionBars: quantity(bars) }),
+  v.strictObject({ type: v.literal('rename-layer'), ...inLayer, name: v.string() }),
+  v.strictObject({ type: v.literal('leave-out'), ...inLayer, out: v.boolean() }),
+  v.strictObject({ type: v.literal('set-layer-gain'), ...inLayer, gain: quantity(decibels) }),
+]) satisfies v.GenericSchema<unknown, Edit>;
+
+export const journalledEditSchema = v.strictObject({
+  seq: wholeNumber,
+  edit: editSchema,
+  at: v.string(),
+}) satisfies v.GenericSchema<unknown, JournalledEdit>;

@@ -1,0 +1,38 @@
+/** The library on the disk: the port, implemented over one connection to IndexedDB. */
+import type { Result } from '../core/result/result.js';
+import { success } from '../core/result/result.js';
+import type { Library, StorageRefusal } from '../ports/library.js';
+import { Connection } from './connection.js';
+import { isPersistent, requestPersistence } from './persistence.js';
+import { appendChunk, beginRecording, finishRecording, readRecording } from './recordings.js';
+import { appendEdit, createSong, latestSong, moveCursor } from './songs.js';
+
+/**
+ * Opens the player's library, or says why the browser has none to give. Every promise of a library rejects with
+ * LibraryError for a programmer's mistake, and then nothing was written.
+ */
+export async function openLibrary(): Promise<Result<Library, StorageRefusal>> {
+  const connection = new Connection();
+  const opened = await connection.open();
+  return opened.ok ? success(libraryOver(connection)) : opened;
+}
+
+/* Asynchronous functions, so that what a call is owed is checked at once and a mistake still comes as a rejection. */
+function libraryOver(connection: Connection): Library {
+  return {
+    latestSong: async () => await latestSong(connection),
+    createSong: async (base, at) => await createSong(connection, base, at),
+    appendEdit: async (song, edit) => await appendEdit(connection, song, edit),
+    moveCursor: async (song, cursor) => await moveCursor(connection, song, cursor),
+    beginRecording: async (header) => await beginRecording(connection, header),
+    appendChunk: async (chunk) => await appendChunk(connection, chunk),
+    finishRecording: async (recording, frames) => await finishRecording(connection, recording, frames),
+    readRecording: async (recording, channel, start, count) =>
+      await readRecording(connection, recording, channel, start, count),
+    isPersistent,
+    requestPersistence,
+    close: () => {
+      connection.close();
+    },
+  };
+}

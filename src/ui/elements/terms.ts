@@ -1,0 +1,87 @@
+/**
+ * `<mh-terms>`: what is agreed before playing: the length of the section and the bars counted in.
+ *
+ * Properties: `bars`, the section's length or null while it is open; `countIn` or null where the tempo decides; `held`.
+ * Events: `mh-ask` with `set-section-bars` or `set-count-in`.
+ */
+import { css, html, LitElement, type TemplateResult } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import { live } from 'lit/directives/live.js';
+import { MAX_COUNT_IN, MAX_SECTION_BARS, MIN_COUNT_IN, MIN_SECTION_BARS } from '../../core/song/limits.js';
+import { AskEvent } from '../asks.js';
+import { base, plainButtons } from '../styles/shared.js';
+import { barsLabel, LABELS } from '../words.js';
+
+const numbers = (least: number, most: number): readonly number[] =>
+  Array.from({ length: most - least + 1 }, (_, i) => least + i);
+const LENGTHS = numbers(MIN_SECTION_BARS, MAX_SECTION_BARS);
+const COUNT_INS = numbers(MIN_COUNT_IN, MAX_COUNT_IN);
+
+@customElement('mh-terms')
+export class TermsElement extends LitElement {
+  static override readonly styles = [
+    base,
+    plainButtons,
+    css`
+      :host {
+        display: flex;
+        flex-wrap: wrap;
+        gap: 4px 22px;
+        align-items: baseline;
+        color: var(--soft);
+        font-size: 14px;
+      }
+
+      select {
+        max-width: 100%;
+        color: var(--ink);
+      }
+    `,
+  ];
+
+  @property({ type: Number }) bars: number | null = null;
+  @property({ type: Number }) countIn: number | null = null;
+  @property({ type: Boolean }) held = false;
+
+  override render(): TemplateResult {
+    return html`${this.#length()} ${this.#countIn()}`;
+  }
+
+  #length(): TemplateResult {
+    if (this.held && this.bars !== null) return html`<span>${barsLabel(this.bars)}</span>`;
+    return html`<label>
+      ${LABELS.length}
+      <select @change=${(event: Event) => this.#ask('set-section-bars', event)}>
+        <option value="" .selected=${live(this.bars === null)}>${LABELS.open}</option>
+        ${LENGTHS.map(
+          (bars) => html`<option value=${bars} .selected=${live(bars === this.bars)}>${barsLabel(bars)}</option>`,
+        )}
+      </select>
+    </label>`;
+  }
+
+  #countIn(): TemplateResult {
+    return html`<label>
+      ${LABELS.countIn}
+      <select @change=${(event: Event) => this.#ask('set-count-in', event)}>
+        <option value="" .selected=${live(this.countIn === null)}>${LABELS.countInByTempo}</option>
+        ${COUNT_INS.map(
+          (bars) => html`<option value=${bars} .selected=${live(bars === this.countIn)}>${barsLabel(bars)}</option>`,
+        )}
+      </select>
+    </label>`;
+  }
+
+  #ask(type: 'set-section-bars' | 'set-count-in', event: Event): void {
+    const { value } = event.target as HTMLSelectElement;
+    this.dispatchEvent(new AskEvent({ type, bars: value === '' ? null : Number(value) }));
+    // Where the wish is refused, what was chosen goes back to what holds.
+    this.requestUpdate();
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'mh-terms': TermsElement;
+  }
+}

@@ -1,0 +1,69 @@
+/**
+ * Which key does what. A switch key (Space, PageDown, PageUp) never activates a focused button and never scrolls; single
+ * characters act only where nothing is typed or chosen with them. Modifiers other than Shift are left to the browser.
+ */
+
+/** What has the focus: somewhere text is typed, something that takes letters to choose by, or neither. */
+export type Focus = 'text' | 'choice' | 'other';
+
+export interface KeyStroke {
+  readonly key: string;
+  readonly shift: boolean;
+  readonly repeat: boolean;
+  readonly modified: boolean;
+}
+
+export type Command = 'press' | 'hear-beat' | 'stop' | 'take-back' | 'put-back' | 'tap' | 'turn-click';
+
+export interface KeyMeaning {
+  /** Null where the key is ours but does nothing now, as when it repeats. */
+  readonly command: Command | null;
+  /** Whether holding it stops. */
+  readonly holds: boolean;
+}
+
+/** How long a held switch takes to stop, in milliseconds. */
+export const HOLD_MS = 700;
+
+/** As written next to the actions, and as `aria-keyshortcuts` names them. */
+export const KEY_HINTS: Readonly<Record<Command, { readonly shown: string; readonly aria: string }>> = {
+  press: { shown: 'Space', aria: 'Space PageDown' },
+  'hear-beat': { shown: 'H', aria: 'H' },
+  stop: { shown: 'Esc', aria: 'Escape' },
+  'take-back': { shown: '⌫', aria: 'Backspace PageUp' },
+  'put-back': { shown: '⇧ ⌫', aria: 'Shift+Backspace' },
+  tap: { shown: 'T', aria: 'T' },
+  'turn-click': { shown: 'K', aria: 'K' },
+};
+
+/** Null where the key is not ours and must be left alone. */
+export function meaningOf({ key, shift, repeat, modified }: KeyStroke, focus: Focus): KeyMeaning | null {
+  const found = modified || focus === 'text' ? null : commandOf(key, shift, focus);
+  if (found === null) return null;
+  return { command: repeat ? null : found, holds: found === 'press' };
+}
+
+function commandOf(key: string, shift: boolean, focus: Focus): Command | null {
+  switch (key) {
+    case ' ':
+    case 'PageDown':
+      return 'press';
+    case 'Escape':
+      return 'stop';
+    case 'PageUp':
+      return 'take-back';
+    case 'Backspace':
+      return shift ? 'put-back' : 'take-back';
+    case 't':
+    case 'T':
+      return focus === 'choice' ? null : 'tap';
+    case 'h':
+    case 'H':
+      return focus === 'choice' ? null : 'hear-beat';
+    case 'k':
+    case 'K':
+      return focus === 'choice' ? null : 'turn-click';
+    default:
+      return null;
+  }
+}

@@ -1,0 +1,417 @@
+/**
+ * Every sentence and label that a player reads or hears read. Each closed list has its words here, by type, so that a new
+ * value cannot go without. British English; short; said as one player would to another.
+ */
+import type { Metre, NoteValue, PulseValue } from '../core/meter/metre.js';
+import { metreName } from '../core/meter/metres.js';
+import { writtenNotes } from '../core/chart/note-sign.js';
+import type { Edit, EditRefusal } from '../core/song/edits.js';
+import {
+  MAX_COUNT_IN,
+  MAX_GAIN,
+  MAX_NAME_LENGTH,
+  MAX_PULSES,
+  MAX_SECTION_BARS,
+  MAX_TEMPO,
+  MIN_GAIN,
+  MIN_SECTION_BARS,
+  MIN_TEMPO,
+} from '../core/song/limits.js';
+import type { RoundTripSource } from '../core/song/song.js';
+import type { TransportState } from '../core/transport/states.js';
+import type {
+  KeepingView,
+  Next,
+  Notice,
+  SoundView,
+  SwitchMeaning,
+  TapView,
+  TransportView,
+} from '../rehearsal/snapshot.js';
+import type { InputLevel } from './input-level.js';
+
+export type SoundRefusal = Extract<SoundView, { state: 'refused' }>['reason'];
+type OpenSound = Extract<SoundView, { state: 'open' }>;
+export type SoundInterruption = NonNullable<OpenSound['interruption']>;
+type VoiceProcessing = OpenSound['processing'][number];
+export type StorageRefusal = Extract<KeepingView, { state: 'not-kept' }>['reason'];
+
+/** `−` for minus, at most so many decimals, none that are zero. */
+export function figure(value: number, decimals = 2): string {
+  const scale = 10 ** decimals;
+  return String(Math.round(value * scale) / scale).replace('-', '−');
+}
+
+const barsWord = (count: number): string => (count === 1 ? '1 bar' : `${count} bars`);
+const attacksWord = (count: number): string => (count === 1 ? '1 attack' : `${count} attacks`);
+
+/* ------------------------------------------------------------------ the song and where it is kept */
+
+export const newSongTitle = 'Untitled';
+
+/** What a layer is called until the player says otherwise; `n` counts from 1. */
+export const newLayerName = (n: number): string => `Layer ${n}`;
+
+export function documentTitle(song: string): string {
+  return `${song} · Manyhand`;
+}
+
+const KEEPING_REFUSED: Readonly<Record<StorageRefusal, string>> = {
+  'storage-refused': 'this browser will not keep anything here. A private window, perhaps?',
+  'storage-full': 'there is no room left for this page on the disk.',
+  'storage-blocked': 'another window holds the songs open. Close it there.',
+  'newer-version': 'what is here was written by a newer version. Nothing was touched.',
+  damaged: 'what is here cannot be read. Nothing was touched.',
+  'storage-failed': 'the browser could not write it down.',
+};
+
+export function keepingWords(keeping: KeepingView): string {
+  switch (keeping.state) {
+    case 'opening':
+      return 'opening your songs';
+    case 'kept':
+      return 'kept on this computer';
+    case 'saving':
+      return 'being written down';
+    case 'not-kept':
+      return `not kept: ${KEEPING_REFUSED[keeping.reason]}`;
+    default:
+      return keeping satisfies never;
+  }
+}
+
+/* ------------------------------------------------------------------ the head of the system */
+
+const NOTE_NAMES: Readonly<Record<PulseValue, string>> = {
+  1: 'whole note',
+  2: 'half note',
+  4: 'quarter note',
+  8: 'eighth note',
+  16: 'sixteenth note',
+  32: 'thirty-second note',
+};
+
+export function noteWords(value: NoteValue): string {
+  return writtenNotes(value)
+    .map(({ base, dots }) => (dots === 0 ? NOTE_NAMES[base] : `dotted ${NOTE_NAMES[base]}`))
+    .join(' tied to ');
+}
+
+export function tempoWords(bpm: number, mark: NoteValue): string {
+  return `${figure(bpm)} ${noteWords(mark)}s a minute`;
+}
+
+export const soundingWords = (bpm: number): string => `sounds as ${figure(bpm)}`;
+
+export function tapWords({ taps, bpm, spread }: TapView): string {
+  const count = taps === 1 ? '1 tap' : `${taps} taps`;
+  if (bpm === null) return `${count}: go on`;
+  return spread === null
+    ? `${count}: ${figure(bpm, 1)}`
+    : `${count}: ${figure(bpm, 1)}, give or take ${figure(spread, 1)}`;
+}
+
+export const metreWords = (metre: Metre): string => metreName(metre);
+
+const ROUND_TRIP_HOW: Readonly<Record<RoundTripSource, string>> = {
+  cable: 'measured at every bar by cable',
+  measured: 'measured',
+  estimated: 'an estimate',
+  stated: 'as you stated',
+};
+
+export const roundTripHow = (how: RoundTripSource): string => ROUND_TRIP_HOW[how];
+
+const LEVELS: Readonly<Record<InputLevel, string>> = {
+  silent: 'nothing heard',
+  low: 'too low',
+  good: 'good',
+  clipping: 'clipping: turn it down',
+};
+
+export const levelWords = (level: InputLevel): string => LEVELS[level];
+
+const SOUND_REFUSED: Readonly<Record<SoundRefusal, string>> = {
+  'permission-refused': 'This page was not allowed to hear you. Allow the microphone for it, then try again.',
+  'no-input-device': 'No microphone or interface was found. Plug one in, then try again.',
+  'input-in-use': 'The input would not start: another program may hold it. Close that, then try again.',
+  'no-worklets': 'This browser cannot record to the frame. A current one can.',
+  'no-audio': 'This browser gives this page no sound. Check that an output is connected, then try again.',
+  'rate-refused': 'The input will not run at the rate of this song.',
+  'not-secure': 'A browser lets a page listen only on this computer itself or over https. Open it from there.',
+  'engine-failed': 'The sound engine would not start. Reload the page; what is kept stays kept.',
+};
+
+export const soundRefusedWords = (reason: SoundRefusal): string => SOUND_REFUSED[reason];
+
+const INTERRUPTED: Readonly<Record<SoundInterruption, string>> = {
+  'input-ended': 'The input went away. Check its cable, then open the sound again.',
+  'output-interrupted': 'The sound was stopped from outside. Open it again when you are ready.',
+  'engine-stopped': 'The sound engine stopped. Open the sound again.',
+};
+
+export const interruptionWords = (why: SoundInterruption): string => INTERRUPTED[why];
+
+const PROCESSING: Readonly<Record<VoiceProcessing, string>> = {
+  'echo cancellation': 'echo cancellation',
+  'noise suppression': 'noise suppression',
+  'gain control': 'automatic gain',
+};
+
+/** Empty where nothing stands in the way. */
+export function processingWords(processing: readonly VoiceProcessing[]): string {
+  if (processing.length === 0) return '';
+  return `The browser would not turn off ${processing.map((each) => PROCESSING[each]).join(' and ')}: takes may pump or thin out.`;
+}
+
+/** The usual caution; how loud and how long is for the rules of the place to say. */
+export const CAUTION =
+  'Put headphones on, and start quietly: a microphone near an open loudspeaker can howl. For how loud and how long, keep to the advice where you live.';
+
+/* ------------------------------------------------------------------ staves */
+
+export interface StaveInWords {
+  readonly name: string;
+  /** Null while the sound is being read. */
+  readonly attacks: number | null;
+  readonly bars: number;
+  readonly gain: number;
+  readonly leftOut: boolean;
+  readonly unsure: boolean;
+  readonly live: boolean;
+}
+
+/** What ink says to somebody who cannot see it: "4 bars, 8 attacks". */
+export function inkWords({ attacks, bars, live }: StaveInWords): string {
+  if (live) return attacks === null ? 'the part in hand' : `the part in hand, ${attacksWord(attacks)} so far`;
+  return attacks === null ? `${barsWord(bars)}, being read` : `${barsWord(bars)}, ${attacksWord(attacks)}`;
+}
+
+/** What is written in the margin: only what deviates from plain. */
+export function marginWords({ gain, leftOut, unsure }: Pick<StaveInWords, 'gain' | 'leftOut' | 'unsure'>): string {
+  const notes = [leftOut ? 'left out' : '', gain === 0 ? '' : gainWords(gain), unsure ? 'place unsure' : ''];
+  return notes.filter((note) => note !== '').join(' · ');
+}
+
+export const gainWords = (gain: number): string => `${gain > 0 ? '+' : ''}${figure(gain, 1)}`;
+export const decibelsWords = (gain: number): string => `${gainWords(gain)} decibels`;
+
+/* ------------------------------------------------------------------ the now line */
+
+const STATES: Readonly<Record<TransportState, string>> = {
+  stopped: 'Stopped',
+  'counting-in': 'Counting in',
+  playing: 'Playing',
+  waiting: 'Waiting for the bar',
+  recording: 'Recording',
+  layering: 'Layering',
+};
+
+export function stateWords({ state, layerName, pressMeans }: TransportView): string {
+  if (state === 'stopped' && pressMeans === 'record') return 'Ready when you are';
+  const filling = (state === 'recording' || state === 'layering') && layerName !== null;
+  return filling ? `${STATES[state]} ${layerName}` : STATES[state];
+}
+
+/** "bar 3 of 4", "bar 3" while the length is open, nothing when stopped. */
+export function barWords({ bar, bars }: Pick<TransportView, 'bar' | 'bars'>): string {
+  if (bar === null) return '';
+  return bars === null ? `bar ${bar}` : `bar ${bar} of ${bars}`;
+}
+
+const NEXT: Readonly<Record<Next, string>> = {
+  nothing: '',
+  'recording-starts': 'Then recording starts, on the bar line.',
+  'recording-goes-on': 'Play on: the loop closes at the bar line nearest to your press.',
+  'closing-at-the-line': 'The loop closes at the bar line, and plays.',
+  'loop-plays': 'Then the loop plays; the pass closes itself at the bar line.',
+  'goes-round-again': 'Then you go round again: the next pass begins on the bar line.',
+  'layering-starts': 'Layering starts at the next bar line.',
+  'plays-on': 'It goes round until you stop it.',
+};
+
+const WAITING_FOR: Readonly<Record<SwitchMeaning, string>> = {
+  record: 'The count-in comes first.',
+  play: 'The loop is here to be played.',
+  'take-it-back': '',
+  'new-layer': '',
+  'close-the-loop': '',
+  'go-round-again': '',
+  'do-not-go-round': '',
+};
+
+export const nextWords = ({ next, pressMeans }: TransportView): string =>
+  next === 'nothing' ? WAITING_FOR[pressMeans] : NEXT[next];
+
+const SWITCH: Readonly<Record<SwitchMeaning, string>> = {
+  record: 'Record',
+  play: 'Play',
+  'take-it-back': 'Take it back',
+  'new-layer': 'Record a new layer',
+  'close-the-loop': 'Close the loop',
+  'go-round-again': 'Go round again',
+  'do-not-go-round': 'Don’t go round',
+};
+
+export const switchWords = (meaning: SwitchMeaning): string => SWITCH[meaning];
+
+const EDIT_REFUSED: Readonly<Record<EditRefusal, string>> = {
+  'tempo-out-of-range': `A tempo lies between ${MIN_TEMPO} and ${MAX_TEMPO}.`,
+  'metre-out-of-range': `That metre cannot be beaten: 1 to ${MAX_PULSES} pulses, and groups that add up to them.`,
+  'bars-out-of-range': `A section has ${MIN_SECTION_BARS} to ${MAX_SECTION_BARS} bars.`,
+  'count-in-out-of-range': `At most ${MAX_COUNT_IN} bars are counted in.`,
+  'gain-out-of-range': `A layer goes from ${figure(MIN_GAIN)} to +${figure(MAX_GAIN)} dB.`,
+  'name-empty': 'A name needs a letter at least.',
+  'name-too-long': `A name has at most ${MAX_NAME_LENGTH} letters.`,
+  'layers-hold-the-grid': 'Tempo, metre and length are held by what was played over them.',
+  'no-such-section': 'That section is no longer there.',
+  'no-such-layer': 'That layer is no longer there.',
+};
+
+export const editRefusedWords = (reason: EditRefusal): string => EDIT_REFUSED[reason];
+
+/** An edit as a thing that can be taken back or put back. */
+export function editWords(edit: Edit): string {
+  switch (edit.type) {
+    case 'retitle':
+      return 'the title';
+    case 'set-tempo':
+      return 'the tempo';
+    case 'set-metre':
+      return 'the metre';
+    case 'set-count-in':
+      return 'the count-in';
+    case 'set-click':
+      return edit.on ? 'click on' : 'click off';
+    case 'set-section-bars':
+      return 'the length';
+    case 'add-layer':
+      return edit.layer.name;
+    case 'rename-layer':
+      return `the name ${edit.name}`;
+    case 'leave-out':
+      return edit.out ? 'the layer left out' : 'the layer brought in';
+    case 'set-layer-gain':
+      return 'the level';
+    default:
+      return edit satisfies never;
+  }
+}
+
+export function noticeWords(notice: Notice): string {
+  switch (notice.type) {
+    case 'edit-refused':
+      return EDIT_REFUSED[notice.reason];
+    case 'storage-refused':
+      return `Not kept: ${KEEPING_REFUSED[notice.reason]}`;
+    case 'pass-dropped':
+      return 'That pass was let go. Everything else stands.';
+    case 'taken-back':
+      return `Taken back: ${editWords(notice.edit)}.`;
+    case 'put-back':
+      return `Put back: ${editWords(notice.edit)}.`;
+    case 'layer-kept':
+      return `${notice.name} is in, ${barsWord(notice.bars)}.`;
+    case 'sound-missing':
+      return `Some of the sound of ${notice.layer} is missing; it is silent there.`;
+    case 'stop-first':
+      return 'Stop first: tempo, metre and length stay as they are while the music runs.';
+    case 'input-lost':
+      return 'The disk fell behind, and a part of that pass is missing. Better play it again.';
+    case 'memory-full':
+      return 'No memory is left to play what you are recording. It is kept all the same.';
+    default:
+      return notice satisfies never;
+  }
+}
+
+/** Whether a notice needs the proofreader's sign. */
+export function isProblem(notice: Notice): boolean {
+  const problems: Readonly<Record<Notice['type'], boolean>> = {
+    'edit-refused': true,
+    'storage-refused': true,
+    'pass-dropped': false,
+    'taken-back': false,
+    'put-back': false,
+    'layer-kept': false,
+    'sound-missing': true,
+    'stop-first': true,
+    'input-lost': true,
+    'memory-full': true,
+  };
+  return problems[notice.type];
+}
+
+/* ------------------------------------------------------------------ labels */
+
+export const LABELS = {
+  program: 'Manyhand',
+  retitle: 'Retitle',
+  title: 'Title',
+  paper: 'Paper',
+  slate: 'Slate',
+  theme: 'Look',
+  tempo: 'Tempo',
+  tap: 'Tap',
+  hear: 'Hear it',
+  slower: 'Slower',
+  faster: 'Faster',
+  half: 'half',
+  double: 'double',
+  held: 'held by what was played',
+  metre: 'Metre',
+  changeMetre: 'Change the metre',
+  pulses: 'Pulses in a bar',
+  pulseValue: 'of this value',
+  groups: 'Felt as',
+  groupsHint: 'for instance 2+2+3',
+  mark: 'The tempo counts',
+  setMetre: 'Set the metre',
+  leave: 'Leave it',
+  length: 'length',
+  open: 'open, until I close it',
+  countIn: 'count-in',
+  countInByTempo: '2 bars, 1 if slow',
+  input: 'input',
+  inputLevel: 'level',
+  inputOpening: 'opening the sound',
+  openSound: 'Open the sound',
+  openAgain: 'Open it again',
+  tryAgain: 'Try again',
+  roundTrip: 'round trip',
+  layerName: 'Name of the layer',
+  rename: 'Rename',
+  marginChange: 'change',
+  level: 'Level',
+  quieter: 'quieter',
+  louder: 'louder',
+  marginKeys: 'L leaves it out or brings it in; up and down turn the level',
+  openRepeat: 'open',
+  firstLayer: 'the first layer',
+  nextLayer: 'a new layer',
+  takeBack: 'Take back',
+  putBack: 'Put back',
+  stop: 'Stop',
+  clickOn: 'Click on',
+  clickOff: 'Click off',
+  dismiss: 'All right',
+  layers: 'Layers',
+  actions: 'Actions',
+  now: 'Now',
+  query: 'Query',
+} as const;
+
+export const barsLabel = barsWord;
+export const channelLabel = (channel: number): string => String(channel + 1);
+export const sectionLabel = (mark: string, name: string): string => `Section ${mark}, ${name}`;
+export const outOfRangeWords = (least: number, most: number): string => `from ${figure(least)} to ${figure(most)}`;
+export const gapsWords = (groups: string, num: number): string => `${groups} does not add up to ${num}`;
+export const takesBackWords = (edit: Edit): string => `Take back: ${editWords(edit)}`;
+export const putsBackWords = (edit: Edit): string => `Put back: ${editWords(edit)}`;
+export const leaveOutWords = (name: string, out: boolean): string => (out ? `Bring ${name} in` : `Leave ${name} out`);
+
+/** What an empty system says. */
+export const EMPTY = [
+  'Tap T along with the song in your head, and the tempo finds itself.',
+  'Then Space counts you in and records.',
+] as const;

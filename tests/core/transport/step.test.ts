@@ -1,0 +1,260 @@
+import { describe, expect, test } from 'vitest';
+import fc from 'fast-check';
+import { steadyGrid } from '../../../src/core/meter/grid.js';
+import type { Plan, RunningPlan } from '../../../src/core/transport/plan.js';
+import { stateAt } from '../../../src/core/transport/state-at.js';
+import type { StepContext, TransportEvent } from '../../../src/core/transport/step.js';
+import { step } from '../../../src/core/transport/step.js';
+import { bars, frames } from '../../../src/core/units/index.js';
+
+const BAR = 1000;
+const grid = steadyGrid({ barFrames: frames(BAR), pulses: 4, beats: 0b1111 });
+const ORIGIN = 10_000;
+
+function context(over: Partial<StepContext> = {}): StepContext {
+  return {
+    grid,
+    earliest: frames(50_000),
+    hasLayers: true,
+    passBars: bars(4),
+    countIn: bars(1),
+    leadFrames: frames(0),
+    nextPass: 7,
+    ...over,
+  };
+}
+
+const at = (bar: number): ReturnType<typeof frames> => frames(ORIGIN + bar * BAR);
+
+function running(passes: RunningPlan['passes'] = []): RunningPlan {
+  return { type: 'running', startsAt: frames(ORIGIN - BAR), origin: frames(ORIGIN), passes };
+}
+
+const pass = (number: number, start: number, end: number | null, over: boolean) => ({
+  number,
+  startBar: bars(start),
+  endBar: end === null ? null : bars(end),
+  over,
+});
+
+const STOPPED: Plan = { type: 'stopped', at: frames(0) };
+const press = (heard: number): TransportEvent => ({ type: 'press', heard: frames(heard) });
+
+/** Every state a player can be in, as a plan and the frame that is heard. */
+const SITUATIONS = {
+  'stopped, nothing recorded': { plan: STOPPED, heard: 40_000, hasLayers: false, passBars: null },
+  'stopped, layers there': { plan: STOPPED, heard: 40_000, hasLayers: true, passBars: 4 },
+  'counting in': { plan: running([pass(1, 0, null, false)]), heard: at(-0.5), hasLayers: false, passBars: null },
+  'waiting for the bar': { plan: running([pass(2, 3, 7, true)]), heard: at(2.9), hasLayers: true, passBars: 4 },
+  playing: { plan: running(), heard: at(2.1), hasLayers: true, passBars: 4 },
+  'recording, open length': {
+    plan: running([pass(1, 0, null, false)]),
+    heard: at(3.9),
+    hasLayers: false,
+    passBars: null,
+  },
+  'recording, set length': { plan: running([pass(1, 0, 4, false)]), heard: at(3.2), hasLayers: false, passBars: 4 },
+  'recording, going round': {
+    plan: running([pass(1, 0, 4, false), pass(2, 4, 8, true)]),
+    heard: at(3.2),
+    hasLayers: false,
+    passBars: 4,
+  },
+  layering: { plan: running([pass(2, 4, 8, true)]), heard: at(6), hasLayers: true, passBars: 4 },
+  'closed, not captured whole': { plan: running([pass(2, 4, 8, true)]), heard: at(8.1), hasLayers: true, passBars: 4 },
+} as const;
+
+type Situation = keyof typeof SITUATIONS;
+
+function after(situation: Situation, event: TransportEvent['type'], rendered = 0.3) {
+  const { plan, heard, hasLayers, passBars } = SITUATIONS[situation];
+  const earliest = frames(heard + rendered * BAR);
+  return step(
+    plan,
+    { type: event, heard: frames(heard) },
+    context({ earliest, hasLayers, passBars: passBars === null ? null : bars(passBars) }),
+  );
+}
+
+describe('the one switch', () => {
+  test.each<[Situation, string, string[], readonly [number, number | null][] | null]>([
+    ['stopped, nothing recorded', 'running', ['begin 7'], [[0, null]]],
+    ['stopped, layers there', 'running', [], []],
+    ['counting in', 'stopped', ['drop 1'], null],
+    ['waiting for the bar', 'running', ['drop 2'], []],
+    ['playing', 'running', ['begin 7'], [[2, 6]]],
+    ['recording, open length', 'running', ['close 1 at 4'], [[0, 4]]],
+    [
+      'recording, set length',
+      'running',
+      ['begin 7'],
+      [
+        [0, 4],
+        [4, 8],
+      ],
+    ],
+    ['recording, going round', 'running', ['drop 2'], [[0, 4]]],
+    [
+      'layering',
+      'running',
+      ['begin 7'],
+      [
+        [4, 8],
+        [8, 12],
+      ],
+    ],
+    [
+      'closed, not captured whole',
+      'running',
+      ['begin 7'],
+      [
+        [4, 8],
+        [8, 12],
+      ],
+    ],
+  ])('%s: %s, %j', (situation, type, effects, passes) => {
+    const result = after(situation, 'press');
+    expect(result.plan.type).toBe(type);
+    expect(result.effects.map(nameOf)).toEqual(effects);
+    const left = result.plan.type === 'running' ? result.plan.passes.map((each) => [each.startBar, each.endBar]) : null;
+    expect(left).toEqual(passes);
+  });
+});
+
+describe('stop', () => {
+  test.each<[Situation, string[]]>([
+    ['stopped, nothing recorded', []],
+    ['stopped, layers there', []],
+    ['counting in', ['drop 1']],
+    ['waiting for the bar', ['drop 2']],
+    ['playing', []],
+    ['recording, open length', ['close 1 at 4']],
+    ['recording, set length', ['drop 1']],
+    ['recording, going round', ['drop 1', 'drop 2']],
+    ['layering', ['drop 2']],
+    ['closed, not captured whole', ['close 2 at 8']],
+  ])('%s: %j', (situation, effects) => {
+    const result = after(situation, 'stop');
+    expect(result.plan.type).toBe('stopped');
+    expect(result.effects.map(nameOf)).toEqual(effects);
+  });
+
+  test('an open pass of less than half a bar is dropped', () => {
+    const plan = running([pass(1, 0, null, false)]);
+    const result = step(plan, { type: 'stop', heard: at(0.4) }, context({ hasLayers: false, passBars: null }));
+    expect(result.effects.map(nameOf)).toEqual(['drop 1']);
+  });
+});
+
+describe('take back', () => {
+  test.each<[Situation, string, string[]]>([
+    ['stopped, nothing recorded', 'stopped', ['refuse nothing-to-take-back']],
+    ['stopped, layers there', 'stopped', ['refuse nothing-to-take-back']],
+    ['counting in', 'stopped', ['drop 1']],
+    ['waiting for the bar', 'running', ['drop 2']],
+    ['playing', 'running', ['refuse nothing-to-take-back']],
+    ['recording, open length', 'stopped', ['drop 1']],
+    ['recording, set length', 'stopped', ['drop 1']],
+    ['recording, going round', 'running', ['drop 2']],
+    ['layering', 'running', ['drop 2']],
+    ['closed, not captured whole', 'running', ['drop 2']],
+  ])('%s: %s, %j', (situation, type, effects) => {
+    const result = after(situation, 'take-back');
+    expect(result.plan.type).toBe(type);
+    expect(result.effects.map(nameOf)).toEqual(effects);
+  });
+});
+
+describe('play', () => {
+  test.each(Object.keys(SITUATIONS) as Situation[])('%s: plays from the top if stopped, else nothing', (situation) => {
+    const { plan } = SITUATIONS[situation];
+    const result = after(situation, 'play');
+    expect(result.effects).toEqual([]);
+    if (plan.type === 'running') expect(result.plan).toBe(plan);
+    else expect(result.plan).toMatchObject({ type: 'running', passes: [] });
+  });
+});
+
+describe('the state', () => {
+  test.each<[number, string]>([
+    [-0.5, 'counting-in'],
+    [0, 'recording'],
+    [3.999, 'recording'],
+    [4, 'layering'],
+    [7.5, 'layering'],
+    [8, 'playing'],
+  ])('at bar %f of a first pass and one round more is %s', (bar, state) => {
+    const plan = running([pass(1, 0, 4, false), pass(2, 4, 8, true)]);
+    expect(stateAt(plan, frames(Math.round(ORIGIN + bar * BAR)), grid)).toBe(state);
+  });
+
+  test('a press can start a pass in the past, up to one beat after its line', () => {
+    const result = step(running(), press(at(5) + 250), context());
+    expect(stateAt(result.plan, frames(at(5) + 250), grid)).toBe('layering');
+    const late = step(running(), press(at(5) + 251), context());
+    expect(stateAt(late.plan, frames(at(5) + 251), grid)).toBe('waiting');
+  });
+});
+
+test('an open pass is 64 bars long at most, however late it is closed', () => {
+  const plan = running([pass(1, 0, null, false)]);
+  const result = step(plan, press(at(100)), context({ hasLayers: false, passBars: null }));
+  expect(result.effects.map(nameOf)).toEqual(['close 1 at 64']);
+});
+
+describe('laws of the transport', () => {
+  const events = fc.array(
+    fc.record({
+      type: fc.constantFrom<TransportEvent['type']>('press', 'press', 'press', 'stop', 'take-back', 'play'),
+      wait: fc.integer({ min: 0, max: 6000 }),
+      late: fc.integer({ min: 0, max: 900 }),
+    }),
+    { maxLength: 40 },
+  );
+
+  test('passes stay in order, never overlap, keep their numbers, and are at least a bar long', () => {
+    fc.assert(
+      fc.property(events, fc.boolean(), fc.option(fc.integer({ min: 1, max: 8 })), (list, hasLayers, length) => {
+        let plan: Plan = STOPPED;
+        let now = 0;
+        let nextPass = 1;
+        for (const { type, wait, late } of list) {
+          now += wait;
+          const result = step(
+            plan,
+            { type, heard: frames(now) },
+            context({
+              earliest: frames(now + late),
+              hasLayers,
+              passBars: length === null ? null : bars(length),
+              nextPass,
+            }),
+          );
+          plan = result.plan;
+          nextPass += result.effects.filter((effect) => effect.type === 'begin').length;
+          if (plan.type === 'stopped') continue;
+          const numbers = plan.passes.map((each) => each.number);
+          expect(numbers).toEqual([...new Set(numbers)].sort((a, b) => a - b));
+          plan.passes.forEach((each, i) => {
+            if (each.endBar !== null) expect(each.endBar - each.startBar).toBeGreaterThanOrEqual(1);
+            const next = plan.type === 'running' ? plan.passes[i + 1] : undefined;
+            if (next !== undefined) expect(next.startBar).toBeGreaterThanOrEqual(each.endBar ?? Infinity);
+          });
+        }
+      }),
+    );
+  });
+});
+
+function nameOf(effect: ReturnType<typeof step>['effects'][number]): string {
+  switch (effect.type) {
+    case 'begin':
+      return `begin ${effect.pass.number}`;
+    case 'close':
+      return `close ${effect.number} at ${effect.endBar}`;
+    case 'drop':
+      return `drop ${effect.number}`;
+    case 'refuse':
+      return `refuse ${effect.why}`;
+  }
+}

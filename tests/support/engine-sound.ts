@@ -1,0 +1,121 @@
+/** A sound port with the real engine behind it, run by hand: no browser, no clock but the frames it has rendered. */
+import { Engine } from '../../src/core/render/engine.js';
+import type { EngineCommand } from '../../src/core/render/commands.js';
+import { SLAB_FRAMES } from '../../src/core/render/pool.js';
+import type { Result } from '../../src/core/result/result.js';
+import { failure, success } from '../../src/core/result/result.js';
+import type { Frames, Milliseconds } from '../../src/core/units/index.js';
+import { frames, milliseconds } from '../../src/core/units/index.js';
+import type {
+  Sound,
+  SoundInterruption,
+  SoundListener,
+  SoundOpened,
+  SoundRefusal,
+  SoundRequest,
+} from '../../src/ports/sound.js';
+
+const BLOCK = 128;
+/** Frames from the mix to the player's ears. */
+export const OUTPUT_DELAY = 1024;
+
+export class EngineSound implements Sound {
+  #listener: SoundListener | null = null;
+  #engine: Engine | null = null;
+  #rate = 48_000;
+  readonly #waiting: EngineCommand[] = [];
+  /** What comes in at a heard frame. */
+  play: (heard: number) => number = () => 0;
+  /** True round trip, mix to ring. */
+  roundTrip = 4096;
+  refusal: SoundRefusal | null = null;
+  /** Chunks that the engine has asked for and not been given. */
+  wanted = 0;
+  /** The left foldback from the first frame on. */
+  readonly out: number[] = [];
+
+  open(request: SoundRequest): Promise<Result<SoundOpened, SoundRefusal>> {
+    if (this.refusal !== null) return Promise.resolve(failure(this.refusal));
+    this.#rate = request.sampleRate;
+    this.#engine = new Engine({ sampleRate: request.sampleRate, inputChannels: 1, ringSeconds: 60 }, (report) => {
+      if (report.type === 'slab-wanted')
+        this.#waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
+      else this.#listener?.report(report);
+      if (report.type === 'audio-wanted') this.wanted++;
+      if (report.type === 'captured') this.#waiting.push({ type: 'return-buffer', buffer: report.buffer });
+    });
+    return Promise.resolve(
+      success({
+        inputName: 'Test input',
+        inputChannels: 1,
+        sampleRate: request.sampleRate,
+        estimatedRoundTrip: frames(this.roundTrip),
+        lookAhead: this.#engine.lookAhead,
+        processing: [],
+      }),
+    );
+  }
+
+  send(command: EngineCommand): void {
+    if (command.type === 'supply') this.wanted--;
+    this.#engine?.handle(command);
+    this.#deliver();
+  }
+
+  listen(listener: SoundListener): void {
+    this.#listener = listener;
+  }
+
+  heardAt(timeStamp: Milliseconds): Frames {
+    return frames(Math.max(0, Math.round((timeStamp * this.#rate) / 1000) - OUTPUT_DELAY));
+  }
+
+  inputPeak(): number | null {
+    return this.#engine === null ? null : 0.1;
+  }
+
+  close(): Promise<void> {
+    this.#engine = null;
+    return Promise.resolve();
+  }
+
+  interrupt(why: SoundInterruption): void {
+    this.#listener?.interrupted(why);
+  }
+
+  get rendered(): number {
+    return this.#engine?.rendered ?? 0;
+  }
+
+  /** Now, on the clock that `heardAt` reads. */
+  get now(): Milliseconds {
+    return milliseconds((this.rendered * 1000) / this.#rate);
+  }
+
+  get origin(): number {
+    const plan = this.#engine?.plan;
+    if (plan?.type !== 'running') throw new Error('Got an engine at rest when expected a running one.');
+    return plan.origin;
+  }
+
+  get lookAhead(): number {
+    return this.#engine?.lookAhead ?? 0;
+  }
+
+  runUntil(frame: number): void {
+    const engine = this.#engine;
+    while (engine !== null && engine.rendered < frame) {
+      const input = Float32Array.from({ length: BLOCK }, (_, i) => this.play(engine.rendered + i - this.roundTrip));
+      const foldback = [new Float32Array(BLOCK), new Float32Array(BLOCK)] as const;
+      engine.process([input], foldback, null, BLOCK);
+      for (const sample of foldback[0]) this.out.push(sample);
+      this.#deliver();
+    }
+  }
+
+  #deliver(): void {
+    for (let command = this.#waiting.shift(); command !== undefined; command = this.#waiting.shift()) {
+      this.#engine?.handle(command);
+    }
+  }
+}

@@ -1,0 +1,206 @@
+import { describe, expect, test } from 'vitest';
+import type { Edit } from '../../src/core/song/edits.js';
+import { bars, bpm, decibels } from '../../src/core/units/index.js';
+import type { Next, Notice, SwitchMeaning, TransportView } from '../../src/rehearsal/snapshot.js';
+import * as words from '../../src/ui/words.js';
+import { layerNamed, READY, SECTION } from './support/harbour-ferry.js';
+
+const layer = layerNamed('Whistle');
+
+describe('figures', () => {
+  test.each([
+    [96, '96'],
+    [96.2, '96.2'],
+    [96.204, '96.2'],
+    [-3, '−3'],
+    [0, '0'],
+    [0.1 + 0.2, '0.3'],
+  ])('%d is written %s', (value, text) => {
+    expect(words.figure(value)).toBe(text);
+  });
+});
+
+describe('the mark', () => {
+  test.each([
+    [1, 4, '96 quarter notes a minute'],
+    [3, 8, '96 dotted quarter notes a minute'],
+    [1, 8, '96 eighth notes a minute'],
+  ] as const)('counts %d/%d as %s', (num, den, text) => {
+    expect(words.tempoWords(96, { num, den })).toBe(text);
+  });
+});
+
+describe('taps', () => {
+  test.each([
+    [{ taps: 1, bpm: null, spread: null }, '1 tap: go on'],
+    [{ taps: 3, bpm: bpm(95.96), spread: null }, '3 taps: 96'],
+    [{ taps: 8, bpm: bpm(96.24), spread: 0.74 }, '8 taps: 96.2, give or take 0.7'],
+  ])('%o read "%s"', (taps, text) => {
+    expect(words.tapWords(taps)).toBe(text);
+  });
+});
+
+describe('the now line', () => {
+  const view = (change: Partial<TransportView>): TransportView => ({ ...READY, pressMeans: 'play', ...change });
+
+  test.each<[Partial<TransportView>, string, string]>([
+    [{ state: 'stopped' }, 'Stopped', ''],
+    [{ state: 'stopped', pressMeans: 'record' }, 'Ready when you are', ''],
+    [{ state: 'counting-in', bar: 1, bars: 2, layerName: 'Guide' }, 'Counting in', 'bar 1 of 2'],
+    [{ state: 'playing', bar: 3, bars: 4 }, 'Playing', 'bar 3 of 4'],
+    [{ state: 'waiting', bar: 4, bars: 4, layerName: 'Shaker' }, 'Waiting for the bar', 'bar 4 of 4'],
+    [{ state: 'recording', bar: 7, bars: null, layerName: 'Guide' }, 'Recording Guide', 'bar 7'],
+    [{ state: 'layering', bar: 3, bars: 4, layerName: 'Shaker' }, 'Layering Shaker', 'bar 3 of 4'],
+    [{ state: 'layering', bar: 3, bars: 4 }, 'Layering', 'bar 3 of 4'],
+  ])('says of %o: %s, %s', (change, state, bar) => {
+    expect([words.stateWords(view(change)), words.barWords(view(change))]).toEqual([state, bar]);
+  });
+
+  // The types see to it that each list is whole: a missing or an unknown value does not compile.
+  const next: Readonly<Record<Next, true>> = {
+    nothing: true,
+    'recording-starts': true,
+    'recording-goes-on': true,
+    'closing-at-the-line': true,
+    'loop-plays': true,
+    'goes-round-again': true,
+    'layering-starts': true,
+    'plays-on': true,
+  };
+  const meanings: Readonly<Record<SwitchMeaning, true>> = {
+    record: true,
+    play: true,
+    'take-it-back': true,
+    'new-layer': true,
+    'close-the-loop': true,
+    'go-round-again': true,
+    'do-not-go-round': true,
+  };
+
+  test.each(Object.keys(next) as Next[])('says what follows in a sentence: %s', (follows) => {
+    expect(words.nextWords(view({ next: follows }))).toMatch(/^[A-Z].+\.$/);
+  });
+
+  test('gives every meaning of the switch words of its own', () => {
+    const said = (Object.keys(meanings) as SwitchMeaning[]).map((meaning) => words.switchWords(meaning));
+    expect(new Set(said).size).toBe(said.length);
+    expect(said.every((text) => /^[A-Z]/.test(text))).toBe(true);
+  });
+});
+
+const EDITS: readonly Edit[] = [
+  { type: 'retitle', title: 'Slack Water' },
+  { type: 'set-tempo', bpm: bpm(96) },
+  { type: 'set-metre', metre: { num: 3, den: 4, groups: [1, 1, 1] }, mark: { num: 1, den: 4 } },
+  { type: 'set-count-in', bars: bars(1) },
+  { type: 'set-click', on: true },
+  { type: 'set-section-bars', section: SECTION, bars: bars(8) },
+  { type: 'add-layer', section: SECTION, layer, sectionBars: bars(4) },
+  { type: 'rename-layer', section: SECTION, layer: layer.id, name: 'Low whistle' },
+  { type: 'leave-out', section: SECTION, layer: layer.id, out: true },
+  { type: 'set-layer-gain', section: SECTION, layer: layer.id, gain: decibels(-3) },
+];
+
+describe('notices', () => {
+  const notices: { readonly [Type in Notice['type']]: Extract<Notice, { type: Type }> } = {
+    'edit-refused': { type: 'edit-refused', reason: 'tempo-out-of-range' },
+    'storage-refused': { type: 'storage-refused', reason: 'storage-full' },
+    'stop-first': { type: 'stop-first' },
+    'pass-dropped': { type: 'pass-dropped' },
+    'taken-back': { type: 'taken-back', edit: EDITS[1]! },
+    'put-back': { type: 'put-back', edit: EDITS[6]! },
+    'layer-kept': { type: 'layer-kept', name: 'Whistle', bars: 4 },
+    'sound-missing': { type: 'sound-missing', layer: 'Whistle' },
+    'input-lost': { type: 'input-lost' },
+    'memory-full': { type: 'memory-full' },
+  };
+
+  test.each(Object.values(notices))('are whole sentences: $type', (notice) => {
+    expect(words.noticeWords(notice)).toMatch(/^[A-Z].+\.$/);
+  });
+
+  test('name what was taken back, put back and kept', () => {
+    expect(words.noticeWords(notices['taken-back'])).toBe('Taken back: the tempo.');
+    expect(words.noticeWords(notices['put-back'])).toBe('Put back: Whistle.');
+    expect(words.noticeWords(notices['layer-kept'])).toBe('Whistle is in, 4 bars.');
+  });
+
+  test('are problems where something was refused or lost', () => {
+    const problems = Object.values(notices).filter((notice) => words.isProblem(notice));
+    expect(problems.map((notice) => notice.type)).toEqual([
+      'edit-refused',
+      'storage-refused',
+      'stop-first',
+      'sound-missing',
+      'input-lost',
+      'memory-full',
+    ]);
+  });
+
+  test.each(EDITS)('have a short name for each edit: $type', (edit) => {
+    const named = words.editWords(edit);
+    expect(named.length).toBeGreaterThan(3);
+    expect(named).not.toMatch(/[.!]$/);
+  });
+});
+
+describe('limits in refusals are those of the song', () => {
+  test.each([
+    ['tempo-out-of-range', '20 and 400'],
+    ['bars-out-of-range', '1 to 64'],
+    ['count-in-out-of-range', '2 bars'],
+    ['gain-out-of-range', '−60 to +12 dB'],
+    ['name-too-long', '200'],
+  ] as const)('%s says %s', (reason, limits) => {
+    expect(words.editRefusedWords(reason)).toContain(limits);
+  });
+});
+
+describe('where it is kept', () => {
+  test.each([
+    [{ state: 'opening' }, 'opening your songs'],
+    [{ state: 'kept' }, 'kept on this computer'],
+    [{ state: 'saving' }, 'being written down'],
+    [{ state: 'not-kept', reason: 'storage-full' }, 'not kept: there is no room left for this page on the disk.'],
+  ] as const)('%o is said as "%s"', (keeping, text) => {
+    expect(words.keepingWords(keeping)).toBe(text);
+  });
+});
+
+describe('a stave in words', () => {
+  const stave = { name: 'Bass', attacks: 8, bars: 4, gain: 0, leftOut: false, unsure: false, live: false };
+
+  test('says its bars and attacks', () => {
+    expect(words.inkWords(stave)).toBe('4 bars, 8 attacks');
+    expect(words.inkWords({ ...stave, bars: 1, attacks: 1 })).toBe('1 bar, 1 attack');
+    expect(words.inkWords({ ...stave, attacks: null })).toBe('4 bars, being read');
+    expect(words.inkWords({ ...stave, live: true })).toBe('the part in hand, 8 attacks so far');
+  });
+
+  test.each([
+    [{}, ''],
+    [{ gain: -3 }, '−3'],
+    [{ gain: 1.5 }, '+1.5'],
+    [{ leftOut: true }, 'left out'],
+    [{ leftOut: true, gain: -6 }, 'left out · −6'],
+    [{ unsure: true }, 'place unsure'],
+  ])('has in its margin only what deviates: %o is "%s"', (change, text) => {
+    expect(words.marginWords({ ...stave, ...change })).toBe(text);
+  });
+});
+
+test('voice processing that stays on is named, and none needs no word', () => {
+  expect(words.processingWords([])).toBe('');
+  expect(words.processingWords(['noise suppression', 'gain control'])).toContain(
+    'noise suppression and automatic gain',
+  );
+});
+
+test('the caution asks for headphones and a quiet start, and leaves how loud to the rules of the place', () => {
+  expect(words.CAUTION).toMatch(/headphones.*quietly.*advice where you live/);
+});
+
+test('new songs and layers have names', () => {
+  expect(words.newSongTitle).not.toBe('');
+  expect(words.newLayerName(3)).toBe('Layer 3');
+});
