@@ -10,7 +10,7 @@ import { spanAt } from './transport-view.js';
 const NOWHERE = { through: null, bar: null, barPhase: 0, beat: 0, beatPhase: 0 } as const;
 
 export function positionAt(plan: Plan, heard: Frames, context: ViewContext, inputPeak: number | null): Position {
-  if (plan.type === 'stopped' || heard < plan.startsAt) return { ...NOWHERE, inputPeak };
+  if (plan.type !== 'running' || heard < plan.startsAt) return { ...NOWHERE, inputPeak };
   const { grid } = context;
   const { bar, frameInBar } = grid.placeOf(subtractFrames(heard, plan.origin));
   const beats = grid.beatsOf(bar);

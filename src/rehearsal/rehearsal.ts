@@ -276,7 +276,7 @@ export class Rehearsal implements RehearsalIntents {
   #gridIsHeld(edit: Edit | null): boolean {
     const { plan } = this.#sound;
     const touchesGrid = edit?.type === 'set-tempo' || edit?.type === 'set-metre' || edit?.type === 'set-section-bars';
-    if (!touchesGrid || plan.type === 'stopped' || plan.passes.length === 0) return false;
+    if (!touchesGrid || plan.type === 'stopped' || (plan.type === 'running' && plan.passes.length === 0)) return false;
     this.#tell({ type: 'stop-first' });
     return true;
   }
@@ -325,6 +325,10 @@ export class Rehearsal implements RehearsalIntents {
         if (report.revision === this.#revision) this.#whenReady();
         break;
       case 'slab-wanted':
+      case 'free-closed':
+      case 'past-kept':
+      case 'section-changes':
+      case 'page-wanted':
         break;
       case 'refused':
         if (report.why === 'nothing-to-take-back') this.#takeBackEdit();
@@ -369,7 +373,7 @@ export class Rehearsal implements RehearsalIntents {
   #drawPass(): void {
     const { plan } = this.#sound;
     const pass = plan.type === 'running' ? passAt(plan, this.#heard, this.#grid) : null;
-    if (plan.type === 'stopped' || pass === null || pass.number === this.#drawnPass) return;
+    if (plan.type !== 'running' || pass === null || pass.number === this.#drawnPass) return;
     const song = this.#song.song;
     const from = plan.origin + this.#grid.lineOf(pass.startBar) + this.#sound.roundTrip.frames;
     this.#inkBuilder = new InkBuilder({ sampleRate: song.sampleRate, barFrames: this.#grid.barFrames(pass.startBar) });
@@ -382,7 +386,14 @@ export class Rehearsal implements RehearsalIntents {
     const countIn = song.countIn ?? defaultCountIn(barFrames(song.metre, song.tempo, song.sampleRate), song.sampleRate);
     this.#sound.send({
       type: 'set-rules',
-      rules: { bars: this.#section().bars, countIn, channel: this.#sound.channel },
+      rules: {
+        bars: this.#section().bars,
+        countIn,
+        channels: [this.#sound.channel],
+        withoutTempo: false,
+        keepLayering: false,
+        replaces: null,
+      },
     });
     this.#sound.send({ type: 'set-click', playing: song.click.on, gain: gainFromDecibels(song.click.gain) });
   }
@@ -473,7 +484,7 @@ export class Rehearsal implements RehearsalIntents {
 
   #barHeard(): number {
     const { plan } = this.#sound;
-    return plan.type === 'stopped' ? 0 : this.#grid.barAt(this.#heard - plan.origin);
+    return plan.type !== 'running' ? 0 : this.#grid.barAt(this.#heard - plan.origin);
   }
 }
 

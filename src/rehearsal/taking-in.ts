@@ -113,7 +113,7 @@ export class TakingIn {
     const take: Take = {
       id: asId<TakeId>(this.#ports.ids.fresh()),
       recording,
-      channel: report.channel,
+      channel: report.channels[0] ?? 0,
       bodyStart: report.bodyStart,
       bodyFrames: report.bodyFrames,
       lead: report.bodyStart,

@@ -1,6 +1,6 @@
 /** The plan as a player should see it: where we are, what comes next, what the switch would do. Pure. */
 import type { Grid } from '../core/meter/grid.js';
-import type { Pass, Plan, RunningPlan } from '../core/transport/plan.js';
+import type { FreePlan, Pass, Plan, RunningPlan } from '../core/transport/plan.js';
 import { passAt, stateAt } from '../core/transport/state-at.js';
 import type { Bars, Frames } from '../core/units/index.js';
 import { subtractFrames } from '../core/units/index.js';
@@ -26,6 +26,7 @@ export function transportView(plan: Plan, heard: Frames, context: ViewContext): 
     const pressMeans = context.hasLayers ? 'play' : 'record';
     return { state: 'stopped', bar: null, bars: null, layerName: null, next: 'nothing', pressMeans };
   }
+  if (plan.type === 'free') return freeView(plan, context);
   const state = stateAt(plan, heard, context.grid);
   const pass = passAt(plan, heard, context.grid);
   const span = spanAt(plan, heard, context);
@@ -37,6 +38,19 @@ export function transportView(plan: Plan, heard: Frames, context: ViewContext): 
     layerName: pass === null ? null : context.nextLayerName,
     next: nextOf(state, pass, plan),
     pressMeans: meaningOf(state, pass, plan),
+  };
+}
+
+/** Without a tempo there are no bars to count. */
+function freeView(plan: FreePlan, context: ViewContext): TransportView {
+  const next = plan.endsAt === null ? 'recording-goes-on' : 'loop-plays';
+  return {
+    state: 'recording',
+    bar: null,
+    bars: null,
+    layerName: context.nextLayerName,
+    next,
+    pressMeans: 'close-the-loop',
   };
 }
 

@@ -37,7 +37,7 @@ export async function openInput(): Promise<Result<OpenedInput, SoundRefusal>> {
 }
 
 /** Standard names of getUserMedia's exceptions (Media Capture and Streams). */
-export function refusalOf(error: unknown): SoundRefusal {
+function refusalOf(error: unknown): SoundRefusal {
   const name = error instanceof DOMException || error instanceof Error ? error.name : '';
   switch (name) {
     case 'NotAllowedError':

@@ -193,7 +193,7 @@ export function marginWords({ gain, leftOut, unsure }: Pick<StaveInWords, 'gain'
   return notes.filter((note) => note !== '').join(' · ');
 }
 
-export const gainWords = (gain: number): string => `${gain > 0 ? '+' : ''}${figure(gain, 1)}`;
+const gainWords = (gain: number): string => `${gain > 0 ? '+' : ''}${figure(gain, 1)}`;
 export const decibelsWords = (gain: number): string => `${gainWords(gain)} decibels`;
 
 /* ------------------------------------------------------------------ the now line */
@@ -397,8 +397,6 @@ export const LABELS = {
   dismiss: 'All right',
   layers: 'Layers',
   actions: 'Actions',
-  now: 'Now',
-  query: 'Query',
 } as const;
 
 export const barsLabel = barsWord;

@@ -2,7 +2,7 @@
  * A page and a player round the engine, in Node: gives it memory and audio when it asks, plays into its input what a
  * player who hears its output would play, and keeps everything that comes out.
  */
-import type { EngineCommand, EngineReport } from '../../src/core/render/commands.js';
+import type { EngineCommand, EngineReport, PassRules } from '../../src/core/render/commands.js';
 import { Engine } from '../../src/core/render/engine.js';
 import { CHUNK_FRAMES, SLAB_FRAMES } from '../../src/core/render/pool.js';
 import type { Program } from '../../src/core/program/program.js';
@@ -105,10 +105,18 @@ export class Performance {
     this.handle({ type: 'use-program', program });
   }
 
-  rules(length: number | null, countIn = 1, channel = 0): void {
+  rules(length: number | null, countIn = 1, more: Partial<PassRules> = {}): void {
     this.handle({
       type: 'set-rules',
-      rules: { bars: length === null ? null : bars(length), countIn: bars(countIn), channel },
+      rules: {
+        bars: length === null ? null : bars(length),
+        countIn: bars(countIn),
+        channels: [0],
+        withoutTempo: false,
+        keepLayering: false,
+        replaces: null,
+        ...more,
+      },
     });
   }
 
@@ -149,7 +157,7 @@ export class Performance {
 
   get origin(): number {
     const { plan } = this.engine;
-    if (plan.type === 'stopped') throw new Error('Got a stopped engine when expected a running one.');
+    if (plan.type !== 'running') throw new Error(`Got a ${plan.type} engine when expected a running one.`);
     return plan.origin;
   }
 

@@ -28,7 +28,7 @@ export interface TestSong {
   readonly layers?: readonly TestLayer[];
 }
 
-export function songOf(options: TestSong = {}): Song {
+function songOf(options: TestSong = {}): Song {
   const song = newSong({
     id: asId<SongId>('song'),
     sectionId: asId<SectionId>('section'),

@@ -37,21 +37,6 @@ export function largestStep(samples: Float32Array, from: number, to: number): nu
   return largest;
 }
 
-/** Lag at which `needle` fits `hay` best, by plain correlation: hay[lag + i] ~ needle[i]. */
-export function bestLag(needle: Float32Array, hay: Float32Array, from: number, to: number): number {
-  let best = from;
-  let bestValue = -Infinity;
-  for (let lag = from; lag <= to; lag++) {
-    let value = 0;
-    for (let i = 0; i < needle.length; i++) value += (needle[i] ?? 0) * (hay[lag + i] ?? 0);
-    if (value > bestValue) {
-      bestValue = value;
-      best = lag;
-    }
-  }
-  return best;
-}
-
 /** Index of the first sample that differs; −1 where all are the same to the bit and both are of one length. */
 export function firstDifference(a: Float32Array, b: Float32Array): number {
   const length = Math.max(a.length, b.length);

@@ -14,3 +14,19 @@ export function seededNoise(seed: number): () => number {
 /** Sample i is `value(i)`, rounded to 32 bits. */
 export const signal = (length: number, value: (frame: number) => number): Float32Array<ArrayBuffer> =>
   Float32Array.from({ length }, (_, frame) => value(frame));
+
+/**
+ * A plucked string as a function of the seconds since the pluck: 14 partials that decay the faster the higher they are,
+ * peak about 0.5. Read from a table of `length` seconds; silent before and after.
+ */
+export function pluckedString(rate: number, hertz: number, decay = 0.15, length = 2): (seconds: number) => number {
+  const table = signal(Math.round(length * rate), (i) => {
+    let sum = 0;
+    for (let k = 1; k <= 14; k++) {
+      const envelope = Math.exp((-i / (rate * decay)) * (1 + 0.25 * k)) / k;
+      sum += Math.sin((2 * Math.PI * hertz * k * i) / rate + k * k) * envelope;
+    }
+    return 0.3 * sum * Math.min(1, i / (0.0005 * rate));
+  });
+  return (seconds) => table[Math.round(seconds * rate)] ?? 0;
+}

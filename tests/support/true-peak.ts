@@ -1,5 +1,5 @@
 /**
- * Two true-peak meters that share nothing with the limiter's detector: ITU-R BS.1770 Annex 2 with its own printed taps,
+ * Two true-peak meters that share no code with the limiter's detector: ITU-R BS.1770 Annex 2 with its own printed taps,
  * and a longer one, a sinc under a Blackman window with eight points a sample.
  */
 
@@ -16,6 +16,7 @@ const ANNEX_2 = [PHASE_0, PHASE_1, PHASE_1.toReversed(), PHASE_0.toReversed()];
 
 const LONG_TAPS = 64;
 const LONG_PHASES = 8;
+const LONG = longPhases();
 
 export const decibelsOf = (amplitude: number): number => 20 * Math.log10(amplitude);
 
@@ -23,21 +24,20 @@ export const decibelsOf = (amplitude: number): number => 20 * Math.log10(amplitu
 export const annex2Peak = (samples: Float32Array): number => decibelsOf(highest(samples, ANNEX_2));
 
 /** dBTP as a meter of 64 taps and eight points a sample reads it; silence before and after the samples. */
-export const longPeak = (samples: Float32Array): number => decibelsOf(highest(samples, longPhases()));
+export const longPeak = (samples: Float32Array): number => decibelsOf(highest(samples, LONG));
 
-/** `taps` 64 unless set: for looking at what a still longer meter finds. */
-export function longPhases(taps: number = LONG_TAPS): number[][] {
+function longPhases(): number[][] {
   return Array.from({ length: LONG_PHASES }, (_, phase) =>
-    Array.from({ length: taps }, (_unused, k) => {
-      const t = k - (taps / 2 - 1) - phase / LONG_PHASES;
-      const u = (t / (taps / 2) + 1) / 2;
+    Array.from({ length: LONG_TAPS }, (_unused, k) => {
+      const t = k - (LONG_TAPS / 2 - 1) - phase / LONG_PHASES;
+      const u = (t / (LONG_TAPS / 2) + 1) / 2;
       const window = 0.42 - 0.5 * Math.cos(2 * Math.PI * u) + 0.08 * Math.cos(4 * Math.PI * u);
       return window * (t === 0 ? 1 : Math.sin(Math.PI * t) / (Math.PI * t));
     }),
   );
 }
 
-export function highest(samples: Float32Array, phases: readonly (readonly number[])[]): number {
+function highest(samples: Float32Array, phases: readonly (readonly number[])[]): number {
   const taps = phases[0]?.length ?? 0;
   const padded = new Float64Array(samples.length + 2 * taps);
   padded.set(samples, taps);

@@ -17,17 +17,17 @@ const OVER_MEDIAN = 2;
 const MEDIAN_SECONDS = 0.1;
 /** A rise is judged at its top. */
 const TOP_SECONDS = 0.01;
-/** The same attack may rise in two steps; a later, higher top so near is a note of its own (a grace note before it). */
+/** An attack may rise in two steps, and a flam is one: a later top so near counts only if it is the higher one. */
 const SAME_ATTACK_SECONDS = 0.05;
 
 /**
  * Onsets in ascending order, none in the first 45 ms and the last 10 ms, where too little is known.
  *
  * Measured on synthetic sounds at 44.1, 48 and 96 kHz: hits, shakers and plucks that stop what rang are found within
- * ±1 ms; plucks over a note that still rings within −1 … +4 ms (95 %), because the old hides the beginning of the new;
- * attacks of 10 ms up to 10 ms late. Missed: one in 15 re-plucks of a high note that still rings, over a loud noise
- * floor. Sustained tones with vibrato and tremolo, low pulses from 31 Hz and noise beds give none. A non-finite sample
- * hides what is within 20 ms of it. About 100 × faster than real time.
+ * ±1 ms; plucks over strings that still ring within −1 … +4 ms (95 %), because the old hides the beginning of the new;
+ * attacks of 10 ms up to 10 ms late. Missed: one in 15 plucks that, without the scratch of a pick, join ringing strings.
+ * Sustained tones with vibrato and tremolo, low pulses from 31 Hz and noise beds give none. A sample that is not finite
+ * hides what is within 45 ms of it. About 100 × faster than real time.
  */
 export function findOnsets(samples: Float32Array, rate: SampleRate): readonly Onset[] {
   const { hop, first, values } = noveltyOf(samples, rate);

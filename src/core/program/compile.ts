@@ -51,6 +51,7 @@ export function compile(song: Song, purpose: LoopPurpose, handles: Handles, revi
     revision,
     sampleRate: song.sampleRate,
     passesKnown: handles.passesKnown,
+    pageFrames: Infinity,
     leadFrames: frames(section.layers.length === 0 ? 0 : fade),
     voices,
     strips,

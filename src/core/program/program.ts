@@ -63,6 +63,8 @@ export interface Program {
   readonly passesKnown: number;
   /** Frames before line 0 in which leads sound when playing starts at the top. */
   readonly leadFrames: Frames;
+  /** Where a program that is sent in pages runs out; Infinity where nothing is missing. */
+  readonly pageFrames: number;
   readonly voices: Float64Array<ArrayBuffer>;
   readonly strips: Float64Array<ArrayBuffer>;
   /** The last stretch holds for ever. */

@@ -19,8 +19,14 @@ export interface PassRules {
   /** Null: open length, closed by a press. */
   readonly bars: Bars | null;
   readonly countIn: Bars;
-  /** Input channel, from 0. */
-  readonly channel: number;
+  /** Input channels, from 0: a layer for each. */
+  readonly channels: readonly number[];
+  /** The first press records at once, without count-in, tempo or bars. */
+  readonly withoutTempo: boolean;
+  /** Every pass is followed by another, until the player says no. */
+  readonly keepLayering: boolean;
+  /** The voice that a pass is another take of: silent while it is recorded. Null where passes become new layers. */
+  readonly replaces: number | null;
 }
 
 export type EngineCommand =
@@ -35,6 +41,14 @@ export type EngineCommand =
   | { readonly type: 'stop'; readonly heard: Frames }
   /** Takes back the newest pass that has not closed. */
   | { readonly type: 'take-back'; readonly heard: Frames }
+  /** Keeps what was played though nothing was being recorded: the last whole bars, or the last phrase. */
+  | { readonly type: 'keep-that'; readonly heard: Frames; readonly bars: Bars }
+  /** A loop that was recorded without a tempo has got one: play as if line 0 had been at `origin`. */
+  | { readonly type: 'join'; readonly origin: Frames }
+  /** A program to be changed to later; places 0 to 7. */
+  | { readonly type: 'stand-by'; readonly slot: number; readonly program: Program }
+  /** Changes to it at the bar line that was meant, or at the first that can still be rendered. */
+  | { readonly type: 'go'; readonly slot: number; readonly heard: Frames }
   /** One chunk of CHUNK_FRAMES of audio that the engine asked for; shorter at the end of the audio. */
   | {
       readonly type: 'supply';
@@ -48,7 +62,16 @@ export type EngineCommand =
   /** An emptied capture buffer comes back. */
   | { readonly type: 'return-buffer'; readonly buffer: Float32Array<ArrayBuffer> };
 
-export type RefusedBecause = 'nothing-to-take-back' | 'no-program' | 'pressed-again-too-soon' | 'not-in-the-ring';
+export type RefusedBecause =
+  | 'nothing-to-take-back'
+  | 'no-program'
+  | 'pressed-again-too-soon'
+  /** What was played lies further back than the ring holds. */
+  | 'not-in-the-ring'
+  /** No program stands by there, or there is no such place. */
+  | 'no-such-place'
+  | 'not-playing'
+  | 'still-recording';
 
 export type EngineReport =
   | { readonly type: 'plan-changed'; readonly at: Frames; readonly plan: Plan }
@@ -70,13 +93,33 @@ export type EngineReport =
       readonly at: Frames;
       readonly pass: number;
       readonly audio: number;
-      readonly channel: number;
+      /** A layer for each; its voice is the pass's number and the place in this list. */
+      readonly channels: readonly number[];
+      /** The voice it is another take of; null for new layers. */
+      readonly replaces: number | null;
       readonly bodyStart: Frames;
       readonly bodyFrames: Frames;
       readonly startBar: Bars;
       readonly bars: Bars;
       readonly roundTrip: RoundTrip;
     }
+  /** A loop without a tempo was closed: its presses, in frames of the recording; where line 0 was heard. */
+  | {
+      readonly type: 'free-closed';
+      readonly at: Frames;
+      readonly audio: number;
+      readonly channels: readonly number[];
+      readonly from: Frames;
+      readonly to: Frames;
+      readonly heardFrom: Frames;
+      readonly roundTrip: RoundTrip;
+    }
+  /** What the ring held is being kept as a recording of its own: the phrase is somewhere at its end. */
+  | { readonly type: 'past-kept'; readonly at: Frames; readonly audio: number; readonly channels: readonly number[] }
+  /** Another program plays from a line on; late where that is not the line that was meant. */
+  | { readonly type: 'section-changes'; readonly at: Frames; readonly slot: number; readonly late: boolean }
+  /** The program runs out in ten seconds: the same one with more in it is wanted. */
+  | { readonly type: 'page-wanted'; readonly at: Frames; readonly revision: number }
   /** A pass ended without becoming a layer. */
   | { readonly type: 'pass-dropped'; readonly at: Frames; readonly pass: number }
   | { readonly type: 'audio-wanted'; readonly audio: number; readonly channel: number; readonly chunk: number }

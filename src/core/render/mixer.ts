@@ -32,6 +32,7 @@ export class Mixer {
   /** Voices of passes that have a closing line and are in no program yet. */
   #own: VoiceSlot[] = [];
   #leaving: VoiceSlot[] = [];
+  readonly #hushed = new Set<number>();
 
   constructor(pool: ChunkPool, store: AudioStore, rate: SampleRate) {
     this.#pool = pool;
@@ -52,10 +53,11 @@ export class Mixer {
       const slot = before.get(row.id) ?? new VoiceSlot(program.curves, this.#rampFrames);
       const isNew = !before.delete(row.id);
       slot.row.read(program.voices, index);
+      if (isNew && standing.origin !== null) slot.origin = standing.origin;
       slot.curves = program.curves;
       slot.audio = this.#store.known(row.audio, row.channel, chunksOf(row));
       const ramp = isNew && standing.origin === null ? 'at-once' : 'ramped';
-      slot.setGains(stripLeft(program.strips, row.strip), stripRight(program.strips, row.strip), ramp, standing.at);
+      this.#setStrip(slot, program.strips, ramp, standing.at);
       return slot;
     });
     this.#own = this.#own.filter((slot) => slot.row.id > program.passesKnown && before.delete(slot.row.id));
@@ -69,14 +71,58 @@ export class Mixer {
   /** Playing starts from the top: voices that are under way at line 0 are joined there, the others begin by themselves. */
   startFrom(origin: number): void {
     for (const slot of this.#slots) {
+      slot.origin = origin;
       slot.from = slot.row.start;
-      if (slot.row.start >= 0) continue;
-      const left = slot.left.target;
-      const right = slot.right.target;
-      slot.setGains(0, 0, 'at-once', origin);
-      slot.setGains(left, right, 'ramped', origin);
+      if (slot.row.start < 0) joinAt(slot, origin);
+    }
+    for (const slot of this.#own) slot.origin = origin;
+    this.#leaving.length = 0;
+  }
+
+  /** Playing is taken up under way: every voice is joined in its phase at an engine frame. */
+  joinFrom(origin: number, at: number): void {
+    for (const slot of this.#slots) {
+      slot.origin = origin;
+      slot.from = slot.row.start;
+      joinAt(slot, at);
     }
     this.#leaving.length = 0;
+  }
+
+  /**
+   * Another program begins at a line that has not been rendered: its voices start anew there, with their leads before
+   * it; those of the old one end there, and their tails ring on.
+   */
+  change(program: Program, line: number): void {
+    for (const slot of [...this.#slots, ...this.#own]) {
+      slot.cut = line - slot.origin;
+      this.#leaving.push(slot);
+    }
+    this.#leaving = this.#leaving.filter((slot) => !slot.isSilentFrom(line - program.leadFrames));
+    this.#own = [];
+    this.#slots = Array.from({ length: voiceCount(program) }, (_, index) => {
+      const slot = new VoiceSlot(program.curves, this.#rampFrames);
+      slot.row.read(program.voices, index);
+      slot.audio = this.#store.known(slot.row.audio, slot.row.channel, chunksOf(slot.row));
+      slot.origin = line;
+      slot.from = slot.row.start;
+      this.#setStrip(slot, program.strips, 'at-once', line);
+      if (slot.row.start < 0) joinAt(slot, line);
+      return slot;
+    });
+  }
+
+  /** A voice is silent from an engine frame on, whatever its strip says, until `unhush` or a program without it. */
+  hush(id: number, at: number): void {
+    this.#hushed.add(id);
+    for (const slot of this.#slots) if (slot.row.id === id) slot.setGains(0, 0, 'ramped', at);
+  }
+
+  unhush(at: number): void {
+    for (const slot of this.#slots) {
+      if (this.#hushed.has(slot.row.id)) slot.setGains(slot.strip.left, slot.strip.right, 'ramped', at);
+    }
+    this.#hushed.clear();
   }
 
   /**
@@ -87,6 +133,7 @@ export class Mixer {
     const slot = new VoiceSlot(curves, this.#rampFrames);
     slot.row.read(row, 0);
     slot.audio = this.#store.find(slot.row.audio, slot.row.channel);
+    slot.origin = standing.origin ?? 0;
     slot.from = slot.row.start;
     const inTime = standing.origin === null || standing.origin + slot.row.start - slot.row.lead >= standing.at;
     slot.setGains(1, 1, inTime ? 'at-once' : 'ramped', standing.at);
@@ -102,32 +149,32 @@ export class Mixer {
   }
 
   /**
-   * Adds all voices at song positions [position, position + count), count ≤ MIX_FRAMES, engine frames from `frame` on.
+   * Adds all voices at engine frames [frame, frame + count), count ≤ MIX_FRAMES.
    * @returns frames of voices that were not in the pool.
    */
-  render(position: number, frame: number, count: number, left: Float32Array, right: Float32Array): number {
+  render(frame: number, count: number, left: Float32Array, right: Float32Array): number {
     let late = 0;
-    for (const slot of this.#slots) late += this.#add(slot, position, frame, count, left, right);
-    for (const slot of this.#own) late += this.#add(slot, position, frame, count, left, right);
-    for (const slot of this.#leaving) late += this.#add(slot, position, frame, count, left, right);
+    for (const slot of this.#slots) late += this.#add(slot, frame, count, left, right);
+    for (const slot of this.#own) late += this.#add(slot, frame, count, left, right);
+    for (const slot of this.#leaving) late += this.#add(slot, frame, count, left, right);
     return late;
   }
 
-  #add(
-    slot: VoiceSlot,
-    position: number,
-    frame: number,
-    count: number,
-    left: Float32Array,
-    right: Float32Array,
-  ): number {
+  #setStrip(slot: VoiceSlot, strips: Float64Array, ramp: 'at-once' | 'ramped', at: number): void {
+    slot.strip.left = stripLeft(strips, slot.row.strip);
+    slot.strip.right = stripRight(strips, slot.row.strip);
+    if (!this.#hushed.has(slot.row.id)) slot.setGains(slot.strip.left, slot.strip.right, ramp, at);
+  }
+
+  #add(slot: VoiceSlot, frame: number, count: number, left: Float32Array, right: Float32Array): number {
+    const position = frame - slot.origin;
     const moves = slot.left.movesAfter(frame) || slot.right.movesAfter(frame);
     const l = slot.left.at(frame);
     const r = slot.right.at(frame);
     if (slot.audio === undefined || (!moves && l === 0 && r === 0)) return 0;
     const scratch = this.#scratch;
     scratch.fill(0, 0, count);
-    const late = addIterations(slot.row, slot.from, slot.audio, this.#pool, slot.curves, position, count, scratch);
+    const late = addIterations(slot.row, slot.from, slot.cut, slot.audio, this.#pool, slot.curves, position, count, scratch);
     for (let i = 0; i < count; i++) {
       const sample = scratch[i] ?? 0;
       left[i] = (left[i] ?? 0) + sample * (moves ? slot.left.at(frame + i) : l);
@@ -135,6 +182,14 @@ export class Mixer {
     }
     return late;
   }
+}
+
+/** From an engine frame on, the voice rises from silence to its gains. */
+function joinAt(slot: VoiceSlot, at: number): void {
+  const left = slot.left.target;
+  const right = slot.right.target;
+  slot.setGains(0, 0, 'at-once', at);
+  slot.setGains(left, right, 'ramped', at);
 }
 
 const chunksOf = (row: VoiceRow): number =>

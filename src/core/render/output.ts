@@ -33,6 +33,9 @@ export class Output {
   /** A start that has been ordered and not yet been reached. */
   #nextStartsAt = Infinity;
   #nextOrigin = 0;
+  #nextHow: 'from-the-top' | 'under-way' = 'from-the-top';
+  #nextGrid: ProgramGrid | null = null;
+  #changesAt = Infinity;
   #late = 0;
 
   constructor(rate: SampleRate, mixer: Mixer, click: ClickTrack) {
@@ -57,14 +60,26 @@ export class Output {
     return frames(this.#stopGain.movesAfter(this.#rendered) ? this.#rendered + this.#stopFrames : this.#rendered);
   }
 
+  /** Other bar lines hold from now on; where a change to them lies ahead, from that line on. */
   useGrid(grid: ProgramGrid): void {
-    this.#grid = grid;
+    if (this.#changesAt < Infinity) this.#nextGrid = grid;
+    else this.#grid = grid;
   }
 
-  /** Plays from an engine frame on; song position 0 is engine frame `origin`. */
-  start(startsAt: Frames, origin: Frames): void {
+  /**
+   * Plays from an engine frame on; song position 0 is engine frame `origin`. From the top, leads and a count-in sound
+   * before position 0; under way, every voice is joined where it would be.
+   */
+  start(startsAt: Frames, origin: Frames, how: 'from-the-top' | 'under-way'): void {
     this.#nextStartsAt = startsAt;
     this.#nextOrigin = origin;
+    this.#nextHow = how;
+  }
+
+  /** From a line on that has not been rendered, other bar lines hold, and position 0 is that line. */
+  change(grid: ProgramGrid, line: Frames): void {
+    this.#nextGrid = grid;
+    this.#changesAt = line;
   }
 
   /** Song position 0 is another engine frame from now on. Only where nothing but the click sounds. */
@@ -77,6 +92,7 @@ export class Output {
   /** Fades out from an engine frame on that has not been rendered. */
   stop(at: Frames): void {
     this.#nextStartsAt = Infinity;
+    this.#changesAt = Infinity;
     this.#stopGain.moveTo(0, at);
   }
 
@@ -92,7 +108,9 @@ export class Output {
     let at = 0;
     while (at < count) {
       if (this.#rendered >= this.#nextStartsAt) this.#begin();
-      const step = Math.min(MIX_FRAMES, count - at, this.#nextStartsAt - this.#rendered);
+      if (this.#rendered >= this.#changesAt) this.#changeGrid();
+      const next = Math.min(this.#nextStartsAt, this.#changesAt);
+      const step = Math.min(MIX_FRAMES, count - at, next - this.#rendered);
       this.#renderStep(foldback, house, at, step);
       at += step;
     }
@@ -104,8 +122,16 @@ export class Output {
     this.#startsAt = this.#nextStartsAt;
     this.#origin = this.#nextOrigin;
     this.#nextStartsAt = Infinity;
-    this.#mixer.startFrom(this.#origin);
+    if (this.#nextHow === 'from-the-top') this.#mixer.startFrom(this.#origin);
+    else this.#mixer.joinFrom(this.#origin, this.#startsAt);
     this.#stopGain.set(1);
+  }
+
+  #changeGrid(): void {
+    this.#grid = this.#nextGrid;
+    this.#origin = this.#changesAt;
+    this.#startsAt = this.#changesAt;
+    this.#changesAt = Infinity;
   }
 
   #renderStep(foldback: StereoBlock, house: StereoBlock | null, at: number, count: number): void {
@@ -118,7 +144,7 @@ export class Output {
     clicks.fill(0, 0, count);
     if (this.#grid !== null && (this.#stopGain.target > 0 || this.#stopGain.movesAfter(frame))) {
       const position = frame - this.#origin;
-      this.#late += this.#mixer.render(position, frame, count, left, right);
+      this.#late += this.#mixer.render(frame, count, left, right);
       this.#click.add(this.#grid, this.#origin, this.#startsAt - this.#origin, position, count, clicks);
     }
     for (let i = 0; i < count; i++) {

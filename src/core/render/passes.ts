@@ -1,25 +1,26 @@
 /**
- * Passes from their beginning to the layer they become: which frames of which recording they are. The body of bars
+ * Passes from their beginning to the layers they become: which frames of which recording they are. The body of bars
  * [a, b) is capture frames [line(a) + roundTrip, line(b) + roundTrip). Audio thread; allocates while a command is
  * handled, and one report when a pass closes.
  */
-import { VOICE_FIELDS, Voice } from '../program/program.js';
 import type { Grid } from '../meter/grid.js';
+import { VOICE_FIELDS, Voice } from '../program/program.js';
 import type { Pass } from '../transport/plan.js';
 import type { Bars } from '../units/index.js';
 import { bars, frames } from '../units/index.js';
-import type { EngineReport, RoundTrip } from './commands.js';
+import type { EngineReport, PassRules, RoundTrip } from './commands.js';
 import type { Recorder } from './recorder.js';
 
 /** What a recording keeps before its first pass: room for pickups and for the seam. */
-const PREROLL_SECONDS = 2;
+export const PREROLL_SECONDS = 2;
 /** What it keeps after the last line: room for the ring of the last note. */
-const TAIL_SECONDS = 4;
+export const TAIL_SECONDS = 4;
 
 interface OpenPass {
   readonly pass: Pass;
   readonly audio: number;
-  readonly channel: number;
+  readonly channels: readonly number[];
+  readonly replaces: number | null;
   readonly roundTrip: RoundTrip;
   /** Engine frame of its opening line, and of song position 0. */
   readonly starts: number;
@@ -42,14 +43,25 @@ export class Passes {
     this.#report = report;
   }
 
-  begin(pass: Pass, origin: number, grid: Grid, channel: number, roundTrip: RoundTrip): void {
+  get areOpen(): boolean {
+    return this.#open.length > 0;
+  }
+
+  begin(
+    pass: Pass,
+    origin: number,
+    grid: Grid,
+    { channels, replaces }: Pick<PassRules, 'channels' | 'replaces'>,
+    roundTrip: RoundTrip,
+  ): void {
     const starts = origin + grid.lineOf(pass.startBar);
     const bodyAt = starts + roundTrip.frames;
-    const kept = this.#recorder.keep(channel, Math.max(0, bodyAt - PREROLL_SECONDS * this.#rate));
+    const kept = this.#recorder.keep(channels, Math.max(0, bodyAt - PREROLL_SECONDS * this.#rate));
     this.#open.push({
       pass,
       audio: kept.audio,
-      channel,
+      channels,
+      replaces,
       roundTrip,
       starts,
       origin,
@@ -61,42 +73,29 @@ export class Passes {
 
   /**
    * Gives a pass its closing line.
-   * @returns the row of the voice that plays it from there on, with a crossfade of `fade` frames whose rising table
-   * begins at index 0 of the curves and whose falling one at index `fade`; null if there is no such pass or it had a
+   * @returns a row for each voice that plays it from there on, with a crossfade of `fade` frames whose rising table
+   * begins at index 0 of the curves and whose falling one at index `fade`; none if there is no such pass or it had a
    * line already.
    */
-  close(number: number, endBar: Bars, grid: Grid, fade: number): Float64Array | null {
+  close(number: number, endBar: Bars, grid: Grid, fade: number): readonly Float64Array[] {
     const open = this.#open.find((each) => each.pass.number === number);
-    if (open?.ends !== null) return null;
-    open.ends = open.origin + grid.lineOf(endBar);
+    if (open?.ends !== null) return [];
+    const ends = open.origin + grid.lineOf(endBar);
+    open.ends = ends;
     open.endBar = endBar;
-    if (this.#open.every((each) => each.ends !== null)) {
-      const last = Math.max(...this.#open.map((each) => (each.ends ?? 0) + each.roundTrip.frames));
-      this.#recorder.endAt(last + TAIL_SECONDS * this.#rate);
-    }
-    const row = new Float64Array(VOICE_FIELDS);
-    const lead = Math.min(fade, open.bodyStart);
-    row[Voice.id] = number;
-    row[Voice.audio] = open.audio;
-    row[Voice.channel] = open.channel;
-    row[Voice.bodyStart] = open.bodyStart;
-    row[Voice.bodyFrames] = open.ends - open.starts;
-    row[Voice.lead] = lead;
-    row[Voice.start] = grid.lineOf(endBar);
-    row[Voice.end] = Infinity;
-    row[Voice.fadeInAt] = fade - lead;
-    row[Voice.fadeIn] = lead;
-    row[Voice.fadeOutAt] = fade;
-    row[Voice.fadeOut] = fade;
-    return row;
+    this.#endRecording();
+    return open.channels.map((channel, part) => rowOf(open, number + part, channel, ends, fade));
   }
 
-  drop(number: number, at: number): void {
+  /** @returns the voices that were to play it. */
+  drop(number: number, at: number): readonly number[] {
     const open = this.#open.find((each) => each.pass.number === number);
-    if (open === undefined) return;
+    if (open === undefined) return [];
     this.#open = this.#open.filter((each) => each !== open);
     if (this.#open.length === 0) this.#recorder.endAt(at);
+    else this.#endRecording();
     this.#report({ type: 'pass-dropped', at: frames(at), pass: number });
+    return open.channels.map((_, part) => number + part);
   }
 
   /**
@@ -109,22 +108,33 @@ export class Passes {
       const open = this.#open[i];
       if (open === undefined || open.ends === null || captured < open.ends + open.roundTrip.frames) continue;
       this.#open.splice(i, 1);
-      this.#reportClosed(open, open.ends, open.endBar ?? 0);
+      this.#reportClosed(open, open.ends, open.endBar ?? bars(0));
       return open.pass.number;
     }
     return null;
   }
 
-  #reportClosed(open: OpenPass, ends: number, endBar: number): void {
+  /** When every pass has its closing line, so has the recording: some seconds after the last. */
+  #endRecording(): void {
+    let last = 0;
+    for (const { ends, roundTrip } of this.#open) {
+      if (ends === null) return;
+      last = Math.max(last, ends + roundTrip.frames);
+    }
+    this.#recorder.endAt(last + TAIL_SECONDS * this.#rate);
+  }
+
+  #reportClosed(open: OpenPass, ends: number, endBar: Bars): void {
     const { pass, roundTrip } = open;
-    // First the audio, then the layer that is made of it.
+    // First the audio, then the layers that are made of it.
     this.#recorder.sendUpTo(open.audio, ends + roundTrip.frames);
     this.#report({
       type: 'layer-closed',
       at: frames(ends),
       pass: pass.number,
       audio: open.audio,
-      channel: open.channel,
+      channels: open.channels,
+      replaces: open.replaces,
       bodyStart: frames(open.bodyStart),
       bodyFrames: frames(ends - open.starts),
       startBar: pass.startBar,
@@ -132,4 +142,23 @@ export class Passes {
       roundTrip,
     });
   }
+}
+
+/** The voice that plays a pass from its closing line on. */
+function rowOf(open: OpenPass, id: number, channel: number, ends: number, fade: number): Float64Array {
+  const row = new Float64Array(VOICE_FIELDS);
+  const lead = Math.min(fade, open.bodyStart);
+  row[Voice.id] = id;
+  row[Voice.audio] = open.audio;
+  row[Voice.channel] = channel;
+  row[Voice.bodyStart] = open.bodyStart;
+  row[Voice.bodyFrames] = ends - open.starts;
+  row[Voice.lead] = lead;
+  row[Voice.start] = ends - open.origin;
+  row[Voice.end] = Infinity;
+  row[Voice.fadeInAt] = fade - lead;
+  row[Voice.fadeIn] = lead;
+  row[Voice.fadeOutAt] = fade;
+  row[Voice.fadeOut] = fade;
+  return row;
 }

@@ -14,10 +14,12 @@ const COPY_FRAMES = 16_384;
 
 interface OpenRecording {
   readonly audio: number;
-  readonly channel: number;
+  /** Input channels that can be played at once. */
+  readonly channels: readonly number[];
   /** Capture frame of its first frame. */
   readonly starts: number;
-  readonly playable: AudioChannel;
+  /** One for each of `channels`. */
+  readonly playable: readonly AudioChannel[];
   /** Capture frame after its last; Infinity while passes are open. */
   ends: number;
   pooled: number;
@@ -47,24 +49,28 @@ export class Recorder {
   }
 
   /**
-   * Makes sure that a channel is being recorded, at least from a capture frame on: goes on with the open recording
-   * where that holds it, else begins one.
+   * Makes sure that channels are being recorded, at least from a capture frame on: goes on with the open recording
+   * where that holds them, else begins one.
    * @returns the handle of the audio and the capture frame of its first frame.
    */
-  keep(channel: number, from: number): { readonly audio: number; readonly starts: number } {
+  keep(channels: readonly number[], from: number): { readonly audio: number; readonly starts: number } {
     const newest = this.#open.at(-1);
-    if (newest !== undefined && newest.channel === channel && newest.starts <= from) {
+    const holds = newest !== undefined && newest.starts <= from && newest.ends > this.#ring.captured;
+    if (holds && channels.every((channel) => newest.channels.includes(channel))) {
       newest.ends = Infinity;
       return newest;
     }
     if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
-    const audio = this.#nextAudio++;
-    const starts = Math.max(from, this.#ring.oldest);
-    const playable = this.#store.growing(audio, channel);
-    const made = { audio, channel, starts, playable, ends: Infinity, pooled: starts, sent: starts };
-    this.#open.push(made);
-    this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });
-    return made;
+    return this.#begin(channels, Math.max(from, this.#ring.oldest));
+  }
+
+  /** Keeps what the ring holds, up to now, as a recording of its own. */
+  keepPast(channels: readonly number[]): void {
+    const newest = this.#open.at(-1);
+    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
+    const { audio } = this.#begin(channels, this.#ring.oldest);
+    this.endAt(this.#ring.captured);
+    this.#report({ type: 'past-kept', at: frames(this.#ring.captured), audio, channels });
   }
 
   /** No pass is open any more: the recording ends at a capture frame. */
@@ -94,18 +100,33 @@ export class Recorder {
     if (oldest !== undefined && oldest.sent >= oldest.ends) this.#open.shift();
   }
 
+  #begin(channels: readonly number[], starts: number): OpenRecording {
+    const audio = this.#nextAudio++;
+    const playable = channels.map((channel) => this.#store.growing(audio, channel));
+    const made = { audio, channels, starts, playable, ends: Infinity, pooled: starts, sent: starts };
+    this.#open.push(made);
+    this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });
+    return made;
+  }
+
   #pool(open: OpenRecording, captured: number): void {
     const count = Math.min(COPY_FRAMES, captured - open.pooled);
     if (count <= 0) return;
-    this.#ring.read(open.channel, open.pooled, count, this.#scratch, 0);
-    if (open.playable.write(open.pooled - open.starts, this.#scratch, 0, count)) {
-      open.pooled += count;
-      open.playable.availableFrames = open.pooled - open.starts;
-      this.#poolWasFull = false;
-    } else if (!this.#poolWasFull) {
+    for (let i = 0; i < open.channels.length; i++) {
+      const into = open.playable[i];
+      this.#ring.read(open.channels[i] ?? 0, open.pooled, count, this.#scratch, 0);
+      if (into?.write(open.pooled - open.starts, this.#scratch, 0, count) === true) continue;
+      if (!this.#poolWasFull) this.#reportFull(captured);
       this.#poolWasFull = true;
-      this.#report({ type: 'fault', at: frames(captured), kind: 'pool-full', count: 1 });
+      return;
     }
+    this.#poolWasFull = false;
+    open.pooled += count;
+    for (const into of open.playable) into.availableFrames = open.pooled - open.starts;
+  }
+
+  #reportFull(captured: number): void {
+    this.#report({ type: 'fault', at: frames(captured), kind: 'pool-full', count: 1 });
   }
 
   /** @returns false where no buffer was free: the frames wait in the ring. */

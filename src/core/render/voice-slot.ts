@@ -5,15 +5,21 @@
 import { STRIP_FIELDS, Strip } from '../program/program.js';
 import type { AudioChannel } from './audio-store.js';
 import { Ramp } from './ramp.js';
-import { VoiceRow } from './voice-iterations.js';
+import { CUT_FRAMES, VoiceRow } from './voice-iterations.js';
 
 export class VoiceSlot {
   readonly row = new VoiceRow();
   audio: AudioChannel | undefined = undefined;
   /** Fade tables that the row's indices point into. */
   curves: Float32Array;
+  /** Engine frame of the song position 0 that the row counts from. */
+  origin = 0;
   /** Iterations whose body begins before this position stay silent. */
   from = -Infinity;
+  /** The section ends at this position: nothing begins any more, what is under way is cut, tails ring on. */
+  cut = Infinity;
+  /** What the strip says; the gains follow it unless the voice is hushed. */
+  readonly strip = { left: 0, right: 0 };
   readonly left: Ramp;
   readonly right: Ramp;
   /** True once it is fading out for good. */
@@ -42,7 +48,8 @@ export class VoiceSlot {
   }
 
   isSilentFrom(frame: number): boolean {
-    return this.leaving && !this.left.movesAfter(frame) && !this.right.movesAfter(frame);
+    const rung = frame >= this.origin + this.cut + Math.max(this.row.tail, CUT_FRAMES);
+    return rung || (this.leaving && !this.left.movesAfter(frame) && !this.right.movesAfter(frame));
   }
 }
 

@@ -49,7 +49,8 @@ export function decideSeam(evidence: SeamEvidence): Seam {
   const ring = doubled === null ? ringFrames(evidence) : 0;
   const opening = decideOpening(evidence, doubled);
   const closing = ring > 0 ? { tail: ring, fade: RING_FADE_SECONDS * rate } : decideClosing(evidence, opening, doubled);
-  const shape = ring === 0 && opening.replaces ? clampedCorrelation(evidence.correlation) : STRAIGHT;
+  const matched = clampedCorrelation(evidence.correlation);
+  const shape = ring === 0 && opening.replaces ? matched : STRAIGHT;
 
   const leadFrames = frames(Math.min(opening.from, evidence.lead));
   const fadeInFrames = frames(Math.min(opening.fade, leadFrames));

@@ -1,5 +1,5 @@
 /** Finding the parts of a song by their ids. What is not there is a programmer's mistake. */
-import type { LayerId, SectionId } from './ids.js';
+import type { SectionId } from './ids.js';
 import type { Layer, Section, Song, Take } from './song.js';
 import { SongError } from './song-error.js';
 
@@ -10,9 +10,6 @@ export function sectionOf(song: Song, id: SectionId): Section {
     throw new SongError(`Got section ${id} when expected one of ${String(song.sections.length)} sections.`);
   return section;
 }
-
-export const layerOf = (section: Section, id: LayerId): Layer | undefined =>
-  section.layers.find((each) => each.id === id);
 
 /** @throws {SongError} if the layer names a take that it does not have. */
 export function takeInUse(layer: Layer): Take {

@@ -14,6 +14,8 @@ export interface Pass {
   readonly endBar: Bars | null;
   /** True where layers sound under it (Layering), false for the first (Recording). */
   readonly over: boolean;
+  /** While it lasts, the next pass is lined up after it (the setting *keep layering*), until the player says no. */
+  readonly keepsGoing: boolean;
 }
 
 /** Nothing sounds, and nothing will. */
@@ -33,4 +35,12 @@ export interface RunningPlan {
   readonly passes: readonly Pass[];
 }
 
-export type Plan = StoppedPlan | RunningPlan;
+/** Recording without a tempo: no bar lines yet. Once both ends are pressed, it waits for the tempo that fits. */
+export interface FreePlan {
+  readonly type: 'free';
+  /** The heard frames of the two presses. */
+  readonly startsAt: Frames;
+  readonly endsAt: Frames | null;
+}
+
+export type Plan = StoppedPlan | RunningPlan | FreePlan;

@@ -4,9 +4,10 @@ import type { Frames } from '../units/index.js';
 import type { Pass, Plan, RunningPlan } from './plan.js';
 import type { TransportState } from './states.js';
 
-/** The state at an engine frame. A running plan that has not reached its first line without a pass is Playing. */
+/** The state at an engine frame. Without a tempo it is Recording until the loop plays. A running plan that has not reached its first line without a pass is Playing. */
 export function stateAt(plan: Plan, at: Frames, grid: Grid): TransportState {
   if (plan.type === 'stopped') return 'stopped';
+  if (plan.type === 'free') return 'recording';
   const pass = passAt(plan, at, grid);
   if (pass === null) return 'playing';
   const position = at - plan.origin;

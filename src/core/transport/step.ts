@@ -3,29 +3,34 @@
  * what the engine has to do about it. Source of the rules: the one-switch table and the press rules in DEVELOPERS.md.
  */
 import type { Grid } from '../meter/grid.js';
-import { lineForFinish, lineForStart } from '../meter/presses.js';
 import type { Bars, Frames } from '../units/index.js';
-import { bars, frames, subtractFrames } from '../units/index.js';
+import { bars, frames } from '../units/index.js';
+import { finishingLine, passFrom, passesOnward, startingLine } from './passes.js';
 import type { Pass, Plan, RunningPlan } from './plan.js';
 import { passAt, stateAt } from './state-at.js';
 
-/** The longest pass: as long as a section can be. What was played on after it stays in the recording. */
-export const LONGEST_PASS: Bars = bars(64);
-
-export interface TransportEvent {
-  readonly type: 'press' | 'play' | 'stop' | 'take-back';
-  /** The engine frame that was being heard. */
-  readonly heard: Frames;
-}
+export type TransportEvent =
+  | { readonly type: 'press' | 'play' | 'stop' | 'take-back'; readonly heard: Frames }
+  /** Keep the last `bars` whole bars of what was played, though nothing was being recorded. */
+  | { readonly type: 'keep-that'; readonly heard: Frames; readonly bars: Bars }
+  /** Play as if playing had begun at `origin`, which lies in the past: the loop that had no tempo has got one. */
+  | { readonly type: 'join'; readonly origin: Frames };
 
 export interface StepContext {
   readonly grid: Grid;
   /** First frame that can still be changed: what has been rendered, and two blocks. */
   readonly earliest: Frames;
+  /** First heard frame whose input is still in the ring. */
+  readonly oldest: Frames;
   readonly hasLayers: boolean;
   /** Length of a pass; null leaves the first one open. */
   readonly passBars: Bars | null;
   readonly countIn: Bars;
+  /** The first press records at once, without count-in, tempo or bars. */
+  readonly withoutTempo: boolean;
+  readonly keepLayering: boolean;
+  /** Layers that one pass fills: numbers it takes. */
+  readonly parts: number;
   /** Frames before line 0 in which leads may sound. */
   readonly leadFrames: Frames;
   /** Number for the next new pass. */
@@ -38,7 +43,12 @@ export type TransportEffect =
   /** A pass has been given its closing line. Also where it already had one. */
   | { readonly type: 'close'; readonly number: number; readonly endBar: Bars }
   | { readonly type: 'drop'; readonly number: number }
-  | { readonly type: 'refuse'; readonly why: 'nothing-to-take-back' };
+  | { readonly type: 'begin-free'; readonly at: Frames }
+  | { readonly type: 'end-free'; readonly from: Frames; readonly to: Frames }
+  | { readonly type: 'drop-free' }
+  /** Nothing plays: keep the last phrase as an idea. */
+  | { readonly type: 'keep-phrase' }
+  | { readonly type: 'refuse'; readonly why: 'nothing-to-take-back' | 'not-in-the-ring' };
 
 export interface Step {
   readonly plan: Plan;
@@ -55,13 +65,32 @@ export function step(plan: Plan, event: TransportEvent, context: StepContext): S
       return stop(plan, event.heard, context);
     case 'take-back':
       return takeBack(plan, event.heard, context);
+    case 'keep-that':
+      return keepThat(plan, event.heard, event.bars, context);
+    case 'join':
+      return { plan: { type: 'running', startsAt: context.earliest, origin: event.origin, passes: [] }, effects: [] };
     default:
-      return event.type satisfies never;
+      return event satisfies never;
   }
 }
 
+/**
+ * A pass has been captured whole and leaves the plan. Where layering is kept up, the pass that is running now is
+ * followed by one more.
+ */
+export function withoutPass(plan: RunningPlan, number: number, context: Pick<StepContext, 'nextPass'>): Step {
+  const passes = plan.passes.filter((pass) => pass.number !== number);
+  const last = passes.at(-1);
+  const onward = last?.keepsGoing === true && passes.length === 1 ? passesOnward(last, context.nextPass) : [];
+  return {
+    plan: { ...plan, passes: [...passes, ...onward] },
+    effects: onward.map((pass) => ({ type: 'begin', pass })),
+  };
+}
+
 function press(plan: Plan, heard: Frames, context: StepContext): Step {
-  if (plan.type === 'stopped') return context.hasLayers ? play(context) : countIn(context);
+  if (plan.type === 'stopped') return context.hasLayers ? play(context) : first(heard, context);
+  if (plan.type === 'free') return endFree(plan.startsAt, plan.endsAt, heard);
   switch (stateAt(plan, heard, context.grid)) {
     case 'stopped':
     case 'counting-in':
@@ -80,67 +109,68 @@ function play(context: StepContext): Step {
   return { plan: { type: 'running', startsAt: context.earliest, origin, passes: [] }, effects: [] };
 }
 
-function countIn(context: StepContext): Step {
-  const { grid, earliest, passBars, nextPass } = context;
-  const pass: Pass = { number: nextPass, startBar: bars(0), endBar: passBars, over: false };
-  const origin = frames(earliest - grid.lineOf(bars(-context.countIn)));
-  return {
-    plan: { type: 'running', startsAt: earliest, origin, passes: [pass] },
-    effects: [{ type: 'begin', pass }],
-  };
+function first(heard: Frames, context: StepContext): Step {
+  if (context.withoutTempo) {
+    return { plan: { type: 'free', startsAt: heard, endsAt: null }, effects: [{ type: 'begin-free', at: heard }] };
+  }
+  const { grid, earliest, countIn } = context;
+  const origin = frames(earliest - grid.lineOf(bars(-countIn)));
+  const passes = passFrom(bars(0), { ...context, over: false });
+  return { plan: { type: 'running', startsAt: earliest, origin, passes }, effects: begun(passes) };
+}
+
+function endFree(from: Frames, endsAt: Frames | null, heard: Frames): Step {
+  if (endsAt !== null) return { plan: { type: 'free', startsAt: from, endsAt }, effects: [] };
+  return { plan: { type: 'free', startsAt: from, endsAt: heard }, effects: [{ type: 'end-free', from, to: heard }] };
 }
 
 function layer(plan: RunningPlan, heard: Frames, context: StepContext): Step {
-  const startBar = bars(Math.max(0, lineForStart(subtractFrames(heard, plan.origin), context.grid)));
-  const endBar = context.passBars === null ? null : bars(startBar + context.passBars);
-  const pass: Pass = { number: context.nextPass, startBar, endBar, over: context.hasLayers };
-  return { plan: { ...plan, passes: [...plan.passes, pass] }, effects: [{ type: 'begin', pass }] };
+  const passes = passFrom(startingLine(plan, heard, context.grid), { ...context, over: context.hasLayers });
+  return { plan: { ...plan, passes: [...plan.passes, ...passes] }, effects: begun(passes) };
 }
 
 function closeOrGoRound(plan: RunningPlan, heard: Frames, context: StepContext): Step {
   const pass = passAt(plan, heard, context.grid);
   if (pass === null) return { plan, effects: [] };
-  if (pass.endBar === null) {
-    return close(plan, pass, finishingLine(plan, pass, heard, context.grid));
-  }
-  const following = plan.passes[plan.passes.indexOf(pass) + 1];
-  if (following !== undefined) return dropPass(plan, following);
-  const length = context.passBars ?? pass.endBar - pass.startBar;
-  const next: Pass = {
-    number: context.nextPass,
-    startBar: pass.endBar,
-    endBar: bars(pass.endBar + length),
-    over: true,
-  };
-  return { plan: { ...plan, passes: [...plan.passes, next] }, effects: [{ type: 'begin', pass: next }] };
+  if (pass.endBar === null) return close(plan, pass, finishingLine(plan, pass, heard, context.grid), context);
+  if (plan.passes.indexOf(pass) < plan.passes.length - 1) return doNotGoRound(plan, pass);
+  const next = passesOnward({ ...pass, keepsGoing: context.keepLayering }, context.nextPass, context.passBars);
+  return { plan: { ...plan, passes: [...plan.passes, ...next] }, effects: begun(next) };
 }
 
-function finishingLine(plan: RunningPlan, pass: Pass, heard: Frames, grid: Grid): Bars {
-  const nearest = lineForFinish(subtractFrames(heard, plan.origin), grid, { fromBar: pass.startBar });
-  return bars(Math.min(nearest, pass.startBar + LONGEST_PASS));
-}
-
-function close(plan: RunningPlan, pass: Pass, endBar: Bars): Step {
-  const passes = plan.passes.map((each) => (each === pass ? { ...pass, endBar } : each));
-  return { plan: { ...plan, passes }, effects: [{ type: 'close', number: pass.number, endBar }] };
-}
-
-function dropPass(plan: RunningPlan, pass: Pass): Step {
+function close(plan: RunningPlan, pass: Pass, endBar: Bars, context: StepContext): Step {
+  const closed = { ...pass, endBar };
+  const onward = pass.keepsGoing ? passesOnward(closed, context.nextPass) : [];
+  const passes = [...plan.passes.map((each) => (each === pass ? closed : each)), ...onward];
   return {
-    plan: { ...plan, passes: plan.passes.filter((each) => each !== pass) },
-    effects: [{ type: 'drop', number: pass.number }],
+    plan: { ...plan, passes },
+    effects: [{ type: 'close', number: pass.number, endBar }, ...begun(onward)],
+  };
+}
+
+function doNotGoRound(plan: RunningPlan, pass: Pass): Step {
+  const kept = plan.passes.slice(0, plan.passes.indexOf(pass) + 1);
+  const dropped = plan.passes.slice(kept.length);
+  return {
+    plan: { ...plan, passes: kept.map((each) => (each === pass ? { ...pass, keepsGoing: false } : each)) },
+    effects: dropped.map(({ number }) => ({ type: 'drop', number })),
   };
 }
 
 /** The newest pass goes, even one that has closed but is not yet captured whole; the first one takes the beat along. */
 function takeBack(plan: Plan, heard: Frames, context: StepContext): Step {
+  if (plan.type === 'free') {
+    return { plan: { type: 'stopped', at: context.earliest }, effects: [{ type: 'drop-free' }] };
+  }
   const newest = plan.type === 'running' ? plan.passes.at(-1) : undefined;
   if (plan.type === 'stopped' || newest === undefined) {
     return { plan, effects: [{ type: 'refuse', why: 'nothing-to-take-back' }] };
   }
-  const dropped = dropPass(plan, newest);
-  if (newest.over || stateAt(dropped.plan, heard, context.grid) !== 'playing') return dropped;
-  return { plan: { type: 'stopped', at: context.earliest }, effects: dropped.effects };
+  const passes = plan.passes.slice(0, -1).map((each) => ({ ...each, keepsGoing: false }));
+  const without: RunningPlan = { ...plan, passes };
+  const effects: TransportEffect[] = [{ type: 'drop', number: newest.number }];
+  if (newest.over || stateAt(without, heard, context.grid) !== 'playing') return { plan: without, effects };
+  return { plan: { type: 'stopped', at: context.earliest }, effects };
 }
 
 /**
@@ -148,16 +178,36 @@ function takeBack(plan: Plan, heard: Frames, context: StepContext): Step {
  * half a bar has been played. Whatever else was being recorded is dropped.
  */
 function stop(plan: Plan, heard: Frames, context: StepContext): Step {
+  const stopped: Plan = { type: 'stopped', at: context.earliest };
   if (plan.type === 'stopped') return { plan, effects: [] };
-  const { grid, earliest } = context;
-  const position = subtractFrames(heard, plan.origin);
+  if (plan.type === 'free') return { plan: stopped, effects: [{ type: 'drop-free' }] };
+  const { grid } = context;
   const effects = plan.passes.map((pass): TransportEffect => {
     const drop: TransportEffect = { type: 'drop', number: pass.number };
-    const firstBar = grid.lineOf(bars(pass.startBar + 1)) - grid.lineOf(pass.startBar);
-    if (position - grid.lineOf(pass.startBar) < firstBar / 2) return drop;
+    const line = grid.lineOf(pass.startBar);
+    const firstBar = grid.lineOf(bars(pass.startBar + 1)) - line;
+    if (heard - plan.origin - line < firstBar / 2) return drop;
     const nearest = finishingLine(plan, pass, heard, grid);
     if (pass.endBar !== null && nearest < pass.endBar) return drop;
     return { type: 'close', number: pass.number, endBar: pass.endBar ?? nearest };
   });
-  return { plan: { type: 'stopped', at: earliest }, effects };
+  return { plan: stopped, effects };
 }
+
+/**
+ * While something plays, a pass in the past: the last whole bars, up to the line nearest to the press, as many as the
+ * ring holds. When nothing plays, the last phrase. While something is being recorded there is nothing to do.
+ */
+function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepContext): Step {
+  if (plan.type === 'stopped') return { plan, effects: [{ type: 'keep-phrase' }] };
+  if (plan.type === 'free' || passAt(plan, heard, context.grid) !== null) return { plan, effects: [] };
+  const { grid } = context;
+  const endBar = finishingLine(plan, { startBar: bars(0) }, heard, grid);
+  let startBar = bars(Math.max(0, endBar - length));
+  while (startBar < endBar && plan.origin + grid.lineOf(startBar) < context.oldest) startBar = bars(startBar + 1);
+  if (startBar === endBar) return { plan, effects: [{ type: 'refuse', why: 'not-in-the-ring' }] };
+  const pass: Pass = { number: context.nextPass, startBar, endBar, over: context.hasLayers, keepsGoing: false };
+  return { plan: { ...plan, passes: [...plan.passes, pass] }, effects: begun([pass]) };
+}
+
+const begun = (passes: readonly Pass[]): TransportEffect[] => passes.map((pass) => ({ type: 'begin', pass }));

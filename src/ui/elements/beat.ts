@@ -41,7 +41,7 @@ export class BeatElement extends LitElement {
       overflow: visible;
     }
 
-    @media (width < 640px) {
+    @media (width < 720px) {
       svg {
         width: 92px;
       }

@@ -1,11 +1,12 @@
 /**
  * `<mh-chart>`: a section as a score: its bars wrapped into systems, with the metre at the head of the first.
  *
- * Properties: `bars`, as drawn; `room`, the height it may fill without scrolling; `closed`, whether the length is decided; `staves`; `metre`, `mark`, `held`.
+ * Properties: `bars`, as drawn; `room`, the height it may fill without scrolling; `closed`, whether the length is decided;
+ * `writing`, whether something is being recorded; `staves`; `metre`, `mark`, `held`.
  * Methods: `point(position, calm)`, once a frame: moves the baton point, the bracket and the pen tip.
  * Events: `mh-ask` of what it holds.
  */
-import { css, html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
+import { css, html, LitElement, type PropertyValues, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { layOut, placeOf, type SystemLine } from '../../core/chart/system-layout.js';
 import type { Metre, NoteValue } from '../../core/meter/metre.js';
@@ -38,6 +39,7 @@ export class ChartElement extends LitElement {
   @property({ type: Number }) bars = 4;
   @property({ type: Number }) room = 400;
   @property({ type: Boolean }) closed = false;
+  @property({ type: Boolean }) writing = false;
   @property({ attribute: false }) staves: readonly Stave[] = [];
   @property({ attribute: false }) metre: Metre = { num: 4, den: 4, groups: [1, 1, 1, 1] };
   @property({ attribute: false }) mark: NoteValue = { num: 1, den: 4 };
@@ -56,7 +58,6 @@ export class ChartElement extends LitElement {
     const beat = feltBeats(this.metre)[position.beat];
     const phase = calm && beat ? beat.start / this.metre.num : position.barPhase;
     const place = bar === null ? null : placeOf(this.#lines, bar, phase);
-    const pen = this.staves.some((stave) => stave.live);
     this.renderRoot.querySelectorAll('mh-system').forEach((system, i) => {
       const line = this.#lines[i];
       if (place?.line !== i || bar === null || line === undefined) {
@@ -65,7 +66,7 @@ export class ChartElement extends LitElement {
       }
       const hop = calm ? 0 : 4 * position.beatPhase * (1 - position.beatPhase);
       const barX = line.head + (bar - line.firstBar) * line.barWidth;
-      system.point({ x: place.x, hop, barX: barX + 4, barWidth: line.barWidth - 8, pen });
+      system.point({ x: place.x, hop, barX: barX + 4, barWidth: line.barWidth - 8, pen: this.writing });
       if (this.#lineInHand !== i) this.#follow(system, i, calm);
     });
     if (place === null) this.#lineInHand = -1;
@@ -106,6 +107,7 @@ export class ChartElement extends LitElement {
 
   override render(): TemplateResult {
     return html`
+      <mh-metre .metre=${this.metre} .mark=${this.mark} .held=${this.held}></mh-metre>
       ${this.#lines.map(
         (line, i) =>
           html`<mh-system
@@ -119,11 +121,6 @@ export class ChartElement extends LitElement {
             .leads=${i === 0}
           ></mh-system>`,
       )}
-      ${
-        this.staves.length === 0
-          ? nothing
-          : html`<mh-metre .metre=${this.metre} .mark=${this.mark} .held=${this.held}></mh-metre>`
-      }
     `;
   }
 
@@ -136,12 +133,12 @@ export class ChartElement extends LitElement {
     metre.style.setProperty('top', `${top + (this.staves.length * pitch) / 2}px`);
   }
 
-  /** Brings the line being played into view, once, when it is reached. */
+  /** Brings the line being played into view, once, when it is reached; a score higher than the window stays where it is. */
   #follow(system: SystemElement, line: number, calm: boolean): void {
-    const moved = this.#lineInHand !== -1;
+    const moved = this.#lineInHand !== -1 && this.#lines.length > 1;
     this.#lineInHand = line;
-    if (moved && this.#lines.length > 1)
-      system.scrollIntoView({ block: 'nearest', behavior: calm ? 'auto' : 'smooth' });
+    if (!moved || system.offsetHeight > window.innerHeight / 2) return;
+    system.scrollIntoView({ block: 'nearest', behavior: calm ? 'auto' : 'smooth' });
   }
 }
 

@@ -24,8 +24,8 @@ export class MastheadElement extends LitElement {
     css`
       :host {
         display: grid;
-        grid-template: 'keeping look' auto 'title title' auto / 1fr auto;
-        gap: 2px 24px;
+        grid-template: 'program keeping look' auto 'title title title' auto / auto 1fr auto;
+        gap: 2px 12px;
         align-items: baseline;
         padding: 10px 40px 12px;
         border-bottom: 1px solid var(--rule);
@@ -34,6 +34,7 @@ export class MastheadElement extends LitElement {
       }
 
       .program {
+        grid-area: program;
         color: var(--ink);
         font: 16px/1.2 var(--serif);
       }
@@ -41,7 +42,7 @@ export class MastheadElement extends LitElement {
       .keeping {
         display: flex;
         grid-area: keeping;
-        gap: 12px;
+        gap: 8px;
         align-items: center;
       }
 
@@ -76,7 +77,13 @@ export class MastheadElement extends LitElement {
         text-align: center;
       }
 
-      @media (width < 640px) {
+      @media (width < 480px) {
+        :host {
+          grid-template: 'program look' auto 'keeping keeping' auto 'title title' auto / 1fr auto;
+        }
+      }
+
+      @media (width < 720px) {
         :host {
           padding: 8px 16px 10px;
         }
@@ -95,8 +102,8 @@ export class MastheadElement extends LitElement {
   override render(): TemplateResult {
     const problem = this.keeping.state === 'not-kept';
     return html`
+      <span class="program">${LABELS.program}</span>
       <div class="keeping ${problem ? 'problem' : ''}" role="status">
-        <span class="program">${LABELS.program}</span>
         ${problem ? querySign() : nothing}<span>${keepingWords(this.keeping)}</span>
       </div>
       <div class="look" role="group" aria-label=${LABELS.theme}>

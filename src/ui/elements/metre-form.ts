@@ -6,7 +6,7 @@
  * Events: `mh-ask` with `set-metre`; `mh-leave` (plain) where nothing is to change.
  */
 import { css, html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
-import { customElement, property, state } from 'lit/decorators.js';
+import { customElement, property, query, state } from 'lit/decorators.js';
 import type { Metre, NoteValue, PulseValue } from '../../core/meter/metre.js';
 import { checkMetre, defaultMetre, markChoices, parseGroups, PULSE_VALUES } from '../../core/meter/metres.js';
 import { MAX_PULSES, MIN_PULSES } from '../../core/song/limits.js';
@@ -84,6 +84,8 @@ export class MetreFormElement extends LitElement {
   @state() private groups = '1+1+1+1';
   @state() private counted: NoteValue = { num: 1, den: 4 };
   @state() private wrong = '';
+  @query('#den') private readonly valueChoice!: HTMLSelectElement | null;
+  @query('#mark') private readonly markChoice!: HTMLSelectElement | null;
 
   override willUpdate(changed: PropertyValues): void {
     super.willUpdate(changed);
@@ -99,6 +101,13 @@ export class MetreFormElement extends LitElement {
     this.renderRoot.querySelector<HTMLInputElement>('#num')?.select();
   }
 
+  /** A browser only knows the options of a choice once they are there. */
+  override updated(changed: PropertyValues): void {
+    super.updated(changed);
+    if (this.valueChoice) this.valueChoice.value = String(this.den);
+    if (this.markChoice) this.markChoice.value = `${this.counted.num}/${this.counted.den}`;
+  }
+
   override render(): TemplateResult {
     const metre = this.#read();
     const choices = metre === null ? [this.counted] : withChosen(markChoices(metre), this.counted);
@@ -108,7 +117,7 @@ export class MetreFormElement extends LitElement {
         <input id="num" inputmode="numeric" autocomplete="off" .value=${this.num} @input=${this.#numTyped} />
         <label for="den">${LABELS.pulseValue}</label>
         <select id="den" @change=${this.#denChosen}>
-          ${PULSE_VALUES.map((den) => html`<option value=${den} .selected=${den === this.den}>${den}</option>`)}
+          ${PULSE_VALUES.map((den) => html`<option value=${den}>${den}</option>`)}
         </select>
       </span>
       <label for="groups">${LABELS.groups}</label>
@@ -126,12 +135,7 @@ export class MetreFormElement extends LitElement {
       </span>
       <label for="mark">${LABELS.mark}</label>
       <select id="mark" @change=${this.#markChosen}>
-        ${choices.map(
-          (choice) =>
-            html`<option value="${choice.num}/${choice.den}" .selected=${same(choice, this.counted)}>
-              ${noteWords(choice)}s
-            </option>`,
-        )}
+        ${choices.map((choice) => html`<option value="${choice.num}/${choice.den}">${noteWords(choice)}s</option>`)}
       </select>
       ${this.wrong === '' ? nothing : html`<p id="wrong" class="wrong" role="status">${this.wrong}</p>`}
       <div class="acts">

@@ -22,6 +22,10 @@ export const nowLineStyles: CSSResult[] = [
       font-size: 16px;
     }
 
+    .notice span {
+      min-width: 0;
+    }
+
     .notice svg {
       flex: none;
     }
@@ -29,6 +33,7 @@ export const nowLineStyles: CSSResult[] = [
     .notice button {
       margin-left: 6px;
       color: var(--pencil);
+      white-space: nowrap;
     }
 
     .line {
@@ -128,9 +133,14 @@ export const nowLineStyles: CSSResult[] = [
       }
     }
 
-    @media (width < 640px) {
+    @media (width < 720px) {
       .notice {
+        flex-wrap: wrap;
         padding: 6px 16px;
+      }
+
+      .notice span {
+        flex: 1 1 9em;
       }
 
       .line {
@@ -156,7 +166,8 @@ export const nowLineStyles: CSSResult[] = [
       }
 
       .do {
-        width: 100%;
+        width: min(100%, 340px);
+        margin-left: auto;
         font-size: 19px;
       }
     }

@@ -1,6 +1,7 @@
 /**
  * `<mh-slip>`: a slip of paper laid over the music while something small is decided. It takes the focus when it appears.
- * Escape, a press outside it, or leaving it with the focus asks for it to be taken away.
+ * Escape, a press elsewhere, or leaving it with the focus asks for it to be taken away; what stands beside it in the same
+ * shadow root, as the button that opened it, is not elsewhere.
  *
  * Properties: `label`.
  * Events: `mh-slip-close` (`SlipCloseEvent`): `back` says whether the focus should return to what opened it.
@@ -67,12 +68,12 @@ export class SlipElement extends LitElement {
   };
 
   readonly #pointer = (event: Event): void => {
-    if (!event.composedPath().includes(this)) this.dispatchEvent(new SlipCloseEvent(false));
+    if (!event.composedPath().includes(this.getRootNode())) this.dispatchEvent(new SlipCloseEvent(false));
   };
 
   readonly #focus = (event: FocusEvent): void => {
     const to = event.relatedTarget;
-    if (to instanceof Node && !this.contains(to)) this.dispatchEvent(new SlipCloseEvent(false));
+    if (to instanceof Node && !this.getRootNode().contains(to)) this.dispatchEvent(new SlipCloseEvent(false));
   };
 }
 

@@ -39,7 +39,9 @@ export interface Metrics {
 const NARROW_UNDER = 640;
 /** Above this the names have room to spare. */
 const ROOMY_FROM = 1500;
-const PITCH = { least: 26, most: 44, single: 56, narrow: 58 } as const;
+const PITCH = { least: 26, single: 56, narrow: 58 } as const;
+/** Wide pages are read from further away: staves may grow with them between these bounds. */
+const MOST_PITCH = { least: 44, most: 64, ofWidth: 0.03 } as const;
 /** Over the ink of a stave; on narrow pages its name stands there. */
 const OVER_INK = { wide: 8, narrow: 32 } as const;
 const TOP = 44;
@@ -65,8 +67,9 @@ export function sidesFor(width: number): Pick<Metrics, 'names' | 'margin'> {
 export function metricsFor({ width, height, staves, lines }: Room): Metrics {
   const narrow = isNarrow(width);
   const share = (height / lines - TOP - FOOT) / Math.max(1, staves);
-  const shared = Math.floor(Math.min(PITCH.most, Math.max(PITCH.least, share)));
-  const pitch = narrow ? PITCH.narrow : staves === 1 ? PITCH.single : shared;
+  const most = Math.min(MOST_PITCH.most, Math.max(MOST_PITCH.least, MOST_PITCH.ofWidth * width));
+  const shared = Math.floor(Math.min(most, Math.max(PITCH.least, share)));
+  const pitch = narrow ? PITCH.narrow : staves === 1 ? Math.max(PITCH.single, shared) : shared;
   const ink = pitch - (narrow ? OVER_INK.narrow : OVER_INK.wide) - LINE_UP;
   return { narrow, ...sidesFor(width), pitch, top: TOP, foot: FOOT, ink };
 }
@@ -76,7 +79,7 @@ export const FIRST_HEAD = 58;
 export const LATER_HEAD = 3;
 export const BAR = {
   narrow: { least: 104, lead: 7 },
-  wide: { least: 165, lead: 9 },
+  wide: { least: 140, lead: 9 },
 } as const;
 /** The stave line above the lower edge of its row. */
 export const LINE_UP = 5;

@@ -40,7 +40,7 @@ const HOP = 9;
 export class SystemElement extends LitElement {
   static override readonly styles = systemStyles;
 
-  @property({ attribute: false }) line: SystemLine = { firstBar: 0, bars: 4, head: 0, barWidth: 0, width: 0 };
+  @property({ attribute: false }) line: SystemLine = { firstBar: 0, bars: 1, head: 0, barWidth: 0, lead: 0, width: 0 };
   @property({ attribute: false }) staves: readonly Stave[] = [];
   @property({ attribute: false }) metrics: Metrics | null = null;
   @property({ type: Number }) sectionBars = 4;

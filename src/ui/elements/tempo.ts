@@ -98,7 +98,7 @@ export class TempoElement extends LitElement {
         ${this.word === null ? nothing : html`<span class="word">${this.word}</span>`}
         <span class="equals">
           ${noteSign(this.mark)}<span aria-hidden="true">=</span>
-          ${this.held ? html`<span>${figure(this.bpm)}<span class="spoken"> ${spoken}</span></span>` : this.#figure(spoken)}
+          ${this.held ? html`<span title=${LABELS.held}>${figure(this.bpm)}<span class="spoken"> ${spoken}</span></span>` : this.#figure(spoken)}
         </span>
       </div>
       ${this.held ? nothing : this.#turners()} ${this.#reading()}

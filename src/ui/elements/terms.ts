@@ -4,9 +4,8 @@
  * Properties: `bars`, the section's length or null while it is open; `countIn` or null where the tempo decides; `held`.
  * Events: `mh-ask` with `set-section-bars` or `set-count-in`.
  */
-import { css, html, LitElement, type TemplateResult } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
-import { live } from 'lit/directives/live.js';
+import { css, html, LitElement, type PropertyValues, type TemplateResult } from 'lit';
+import { customElement, property, query } from 'lit/decorators.js';
 import { MAX_COUNT_IN, MAX_SECTION_BARS, MIN_COUNT_IN, MIN_SECTION_BARS } from '../../core/song/limits.js';
 import { AskEvent } from '../asks.js';
 import { base, plainButtons } from '../styles/shared.js';
@@ -42,20 +41,27 @@ export class TermsElement extends LitElement {
   @property({ type: Number }) bars: number | null = null;
   @property({ type: Number }) countIn: number | null = null;
   @property({ type: Boolean }) held = false;
+  @query('.length') private readonly length!: HTMLSelectElement | null;
+  @query('.count-in') private readonly counted!: HTMLSelectElement | null;
 
   override render(): TemplateResult {
     return html`${this.#length()} ${this.#countIn()}`;
   }
 
+  /** Choices show what holds, also where a wish was refused; a browser only knows their options once they are there. */
+  override updated(changed: PropertyValues): void {
+    super.updated(changed);
+    if (this.length) this.length.value = String(this.bars ?? '');
+    if (this.counted) this.counted.value = String(this.countIn ?? '');
+  }
+
   #length(): TemplateResult {
-    if (this.held && this.bars !== null) return html`<span>${barsLabel(this.bars)}</span>`;
+    if (this.held && this.bars !== null) return html`<span title=${LABELS.held}>${barsLabel(this.bars)}</span>`;
     return html`<label>
       ${LABELS.length}
-      <select @change=${(event: Event) => this.#ask('set-section-bars', event)}>
-        <option value="" .selected=${live(this.bars === null)}>${LABELS.open}</option>
-        ${LENGTHS.map(
-          (bars) => html`<option value=${bars} .selected=${live(bars === this.bars)}>${barsLabel(bars)}</option>`,
-        )}
+      <select class="length" @change=${(event: Event) => this.#ask('set-section-bars', event)}>
+        <option value="">${LABELS.open}</option>
+        ${LENGTHS.map((bars) => html`<option value=${bars}>${barsLabel(bars)}</option>`)}
       </select>
     </label>`;
   }
@@ -63,11 +69,9 @@ export class TermsElement extends LitElement {
   #countIn(): TemplateResult {
     return html`<label>
       ${LABELS.countIn}
-      <select @change=${(event: Event) => this.#ask('set-count-in', event)}>
-        <option value="" .selected=${live(this.countIn === null)}>${LABELS.countInByTempo}</option>
-        ${COUNT_INS.map(
-          (bars) => html`<option value=${bars} .selected=${live(bars === this.countIn)}>${barsLabel(bars)}</option>`,
-        )}
+      <select class="count-in" @change=${(event: Event) => this.#ask('set-count-in', event)}>
+        <option value="">${LABELS.countInByTempo}</option>
+        ${COUNT_INS.map((bars) => html`<option value=${bars}>${barsLabel(bars)}</option>`)}
       </select>
     </label>`;
   }
@@ -75,7 +79,6 @@ export class TermsElement extends LitElement {
   #ask(type: 'set-section-bars' | 'set-count-in', event: Event): void {
     const { value } = event.target as HTMLSelectElement;
     this.dispatchEvent(new AskEvent({ type, bars: value === '' ? null : Number(value) }));
-    // Where the wish is refused, what was chosen goes back to what holds.
     this.requestUpdate();
   }
 }

@@ -23,7 +23,7 @@ import { LevelReading, type InputLevel } from '../input-level.js';
 import { CAUTION, documentTitle, EMPTY, sectionLabel } from '../words.js';
 import { buildPageStyles } from './build-page-styles.js';
 import { carryOut } from './carry-out.js';
-import { barsToDraw, isClosed, stavesOf } from './staves.js';
+import { barsToDraw, isClosed, isFilling, stavesOf } from './staves.js';
 import '../elements/chart.js';
 import '../elements/input.js';
 import '../elements/masthead.js';
@@ -134,6 +134,7 @@ export class BuildPageElement extends LitElement {
       .bars=${barsToDraw(snapshot, section)}
       .room=${this.room}
       .closed=${isClosed(snapshot, section)}
+      .writing=${isFilling(snapshot)}
       .staves=${stavesOf(snapshot, section)}
       .metre=${song.metre}
       .mark=${song.tempo.mark}

@@ -26,13 +26,16 @@ function decidedBars({ transport }: Snapshot, section: Section): number | null {
   return section.bars ?? (counting ? null : transport.bars);
 }
 
+/** Whether a pass is being written down at this moment. */
+export const isFilling = ({ transport }: Snapshot): boolean =>
+  transport.state === 'recording' || transport.state === 'layering';
+
 export const isClosed = (snapshot: Snapshot, section: Section): boolean => decidedBars(snapshot, section) !== null;
 
 /** Bars to draw: those that are decided, or while the length is open as many lines of four as the pass has reached. */
 export function barsToDraw(snapshot: Snapshot, section: Section): number {
   const { transport, passInk } = snapshot;
-  const filling = transport.state === 'recording' || transport.state === 'layering';
-  const reached = filling ? Math.max(transport.bar ?? 1, passInk?.bars ?? 1) : 1;
+  const reached = isFilling(snapshot) ? Math.max(transport.bar ?? 1, passInk?.bars ?? 1) : 1;
   return decidedBars(snapshot, section) ?? Math.ceil(reached / OPEN_LINE) * OPEN_LINE;
 }
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { DETECTOR_CHUNK, PeakDetector } from '../../../src/core/limiter/peak-detector.js';
 import { seededNoise, signal } from '../../support/tones.js';
-import { decibelsOf, longPeak } from '../../support/true-peak.js';
+import { annex2Peak, decibelsOf, longPeak } from '../../support/true-peak.js';
 
 function detected(samples: Float32Array, ceiling: number): Float64Array {
   const detector = new PeakDetector(ceiling);
@@ -45,4 +45,17 @@ test('what it leaves out for being quiet is never above the ceiling', () => {
     else expect(lazy[i]).toBeLessThanOrEqual(0.9);
   });
   expect(thorough.some((peak) => peak > 0.9)).toBe(true);
+});
+
+// The meters must be right before they judge. EBU Tech 3341 (2023) table 1, case 16: −6.0 dBTP, +0.2/−0.4 dB, with samples
+// at −9; and the reading of the printed taps on this signal, worked out beforehand: −5.98.
+test('the meters of these tests read a known signal right', () => {
+  const fade = 2400;
+  const tone = signal(24_000, (i) => {
+    const shape = 0.5 - 0.5 * Math.cos(Math.PI * Math.min(1, i / fade, (23_999 - i) / fade));
+    return shape * 0.5 * Math.sin((Math.PI / 2) * i + Math.PI / 4);
+  });
+  expect(decibelsOf(Math.max(...tone))).toBeCloseTo(-9.03, 2);
+  expect(annex2Peak(tone)).toBeCloseTo(-5.98, 2);
+  expect(longPeak(tone)).toBeCloseTo(-6.02, 2);
 });

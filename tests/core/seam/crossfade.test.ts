@@ -21,11 +21,19 @@ describe('matched gains', () => {
   });
 
   test('are the straight line for signals that are alike, so that a constant stays itself', () => {
-    fc.assert(fc.property(place, (x) => void expect(matchedGain(x, 1)).toBeCloseTo(x, 12)));
+    fc.assert(
+      fc.property(place, (x) => {
+        expect(matchedGain(x, 1)).toBeCloseTo(x, 12);
+      }),
+    );
   });
 
   test('are x / √(x² + (1−x)²) for unrelated signals', () => {
-    fc.assert(fc.property(place, (x) => void expect(matchedGain(x, 0)).toBeCloseTo(x / Math.hypot(x, 1 - x), 12)));
+    fc.assert(
+      fc.property(place, (x) => {
+        expect(matchedGain(x, 0)).toBeCloseTo(x / Math.hypot(x, 1 - x), 12);
+      }),
+    );
   });
 
   test.each([

@@ -47,6 +47,9 @@ function evidence(said: Said): SeamEvidence {
 const falling = (decibels: number): number[] =>
   Array.from({ length: 150 }, (_, k) => 0.1 * 10 ** ((-decibels * (k + 1)) / 20));
 
+/** ±4 dB five times a second, low after one second. */
+const tremolo = Array.from({ length: 150 }, (_, k) => 0.1 * 10 ** (0.2 * Math.sin(2 * Math.PI * (k / 10 + 0.35))));
+
 /** The decision with its frames in milliseconds. */
 function decided(said: Said) {
   const seam = decideSeam(evidence(said));
@@ -221,17 +224,18 @@ describe('when nobody knows whether the player went on', () => {
   const unknown = { playedOn: null, start: [3] };
 
   test('a decaying end with nothing new within a beat rings on', () => {
-    expect(decided({ ...unknown, tailLevels: falling(0.4) }).kind).toBe('let-ring');
-    expect(decided({ ...unknown, tailLevels: falling(0.4), end: [620] })).toMatchObject({
+    expect(decided({ ...unknown, tailLevels: falling(0.12) }).kind).toBe('let-ring');
+    expect(decided({ ...unknown, tailLevels: falling(0.12), end: [620] })).toMatchObject({
       kind: 'let-ring',
       tail: 615,
     });
   });
 
   test.each([
-    ['an onset follows within a beat', { tailLevels: falling(0.4), end: [380] }],
+    ['an onset follows within a beat', { tailLevels: falling(0.12), end: [380] }],
     ['the sound is held', {}],
-    ['it hardly decays: under 6 dB in half a second', { tailLevels: falling(0.2) }],
+    ['it hardly decays: 3 dB in a second', { tailLevels: falling(0.06) }],
+    ['a tremolo is at its low point after a second', { tailLevels: tremolo }],
     ['there is no tail to tell from', { tail: 0, tailLevels: [] }],
   ])('it is a crossfade where %s', (_why, said) => {
     expect(decided({ ...unknown, ...said })).toEqual(crossfade);
@@ -240,6 +244,7 @@ describe('when nobody knows whether the player went on', () => {
 
 test('a correlation that is not a number is refused', () => {
   expect(() => decideSeam(evidence({ correlation: NaN }))).toThrow(QuantityError);
+  expect(() => decideSeam(evidence({ correlation: NaN, playedOn: false }))).toThrow(QuantityError);
 });
 
 test('whatever was played, the answer can be played: whole frames that exist, fades inside of what sounds', () => {

@@ -15,9 +15,13 @@ function context(over: Partial<StepContext> = {}): StepContext {
   return {
     grid,
     earliest: frames(50_000),
+    oldest: frames(0),
     hasLayers: true,
     passBars: bars(4),
     countIn: bars(1),
+    withoutTempo: false,
+    keepLayering: false,
+    parts: 1,
     leadFrames: frames(0),
     nextPass: 7,
     ...over,
@@ -35,6 +39,7 @@ const pass = (number: number, start: number, end: number | null, over: boolean) 
   startBar: bars(start),
   endBar: end === null ? null : bars(end),
   over,
+  keepsGoing: false,
 });
 
 const STOPPED: Plan = { type: 'stopped', at: frames(0) };
@@ -64,9 +69,10 @@ const SITUATIONS = {
   'closed, not captured whole': { plan: running([pass(2, 4, 8, true)]), heard: at(8.1), hasLayers: true, passBars: 4 },
 } as const;
 
+type Simple = 'press' | 'play' | 'stop' | 'take-back';
 type Situation = keyof typeof SITUATIONS;
 
-function after(situation: Situation, event: TransportEvent['type'], rendered = 0.3) {
+function after(situation: Situation, event: Simple, rendered = 0.3) {
   const { plan, heard, hasLayers, passBars } = SITUATIONS[situation];
   const earliest = frames(heard + rendered * BAR);
   return step(
@@ -205,7 +211,7 @@ test('an open pass is 64 bars long at most, however late it is closed', () => {
 describe('laws of the transport', () => {
   const events = fc.array(
     fc.record({
-      type: fc.constantFrom<TransportEvent['type']>('press', 'press', 'press', 'stop', 'take-back', 'play'),
+      type: fc.constantFrom<Simple>('press', 'press', 'press', 'stop', 'take-back', 'play'),
       wait: fc.integer({ min: 0, max: 6000 }),
       late: fc.integer({ min: 0, max: 900 }),
     }),
@@ -232,7 +238,7 @@ describe('laws of the transport', () => {
           );
           plan = result.plan;
           nextPass += result.effects.filter((effect) => effect.type === 'begin').length;
-          if (plan.type === 'stopped') continue;
+          if (plan.type !== 'running') continue;
           const numbers = plan.passes.map((each) => each.number);
           expect(numbers).toEqual([...new Set(numbers)].sort((a, b) => a - b));
           plan.passes.forEach((each, i) => {
@@ -256,5 +262,7 @@ function nameOf(effect: ReturnType<typeof step>['effects'][number]): string {
       return `drop ${effect.number}`;
     case 'refuse':
       return `refuse ${effect.why}`;
+    default:
+      return effect.type;
   }
 }

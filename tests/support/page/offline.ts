@@ -1,6 +1,6 @@
 /** One script, run by the engine in Node and by the bundled processor in a page: the same commands at the same frames. */
 import { programOf } from '../programs.js';
-import type { EngineCommand } from '../../../src/core/render/commands.js';
+import type { EngineCommand, PassRules } from '../../../src/core/render/commands.js';
 import { Engine } from '../../../src/core/render/engine.js';
 import { SLAB_FRAMES } from '../../../src/core/render/pool.js';
 import { bars, frames, gain, sampleRate } from '../../../src/core/units/index.js';
@@ -8,6 +8,14 @@ import { noiseAt } from '../signals.js';
 
 const BLOCK = 128;
 const RATE = 48_000;
+const RULES: PassRules = {
+  bars: null,
+  countIn: bars(1),
+  channels: [0],
+  withoutTempo: false,
+  keepLayering: false,
+  replaces: null,
+};
 
 export interface OfflineScript {
   readonly frames: number;
@@ -24,6 +32,8 @@ export interface OfflineJob {
   readonly roundTrip: number;
   readonly presses: readonly number[];
   readonly slabFrames: number;
+  readonly rules: PassRules;
+  readonly pageFrames: number;
   /** The program's arrays and the input, as base64 of their bytes. */
   readonly arrays: Readonly<Record<'voices' | 'strips' | 'stretches' | 'curves' | 'input', string>>;
 }
@@ -38,6 +48,8 @@ export function jobOf(script: OfflineScript, url: string): OfflineJob {
     ...script,
     url,
     slabFrames: SLAB_FRAMES,
+    rules: RULES,
+    pageFrames: Infinity,
     arrays: {
       voices: textOf(voices),
       strips: textOf(strips),
@@ -65,7 +77,7 @@ export function renderHere(script: OfflineScript): Float32Array {
         roundTrip: { frames: frames(script.roundTrip), how: 'measured', sure: true },
       });
       engine.handle({ type: 'set-click', playing: true, gain: gain(0.25) });
-      engine.handle({ type: 'set-rules', rules: { bars: null, countIn: bars(1), channel: 0 } });
+      engine.handle({ type: 'set-rules', rules: RULES });
       engine.handle({ type: 'use-program', program: programOf() });
     }
     if (script.presses.includes(at)) engine.handle({ type: 'press', heard: frames(at) });
@@ -116,7 +128,7 @@ export async function renderInPage(job: OfflineJob): Promise<string> {
     { type: 'supply-slab', slab: new Float32Array(job.slabFrames) },
     { type: 'set-round-trip', roundTrip: { frames: job.roundTrip, how: 'measured', sure: true } },
     { type: 'set-click', playing: true, gain: 0.25 },
-    { type: 'set-rules', rules: { bars: null, countIn: 1, channel: 0 } },
+    { type: 'set-rules', rules: job.rules },
     {
       type: 'use-program',
       program: {
@@ -124,6 +136,7 @@ export async function renderInPage(job: OfflineJob): Promise<string> {
         sampleRate: 48_000,
         passesKnown: 0,
         leadFrames: 0,
+        pageFrames: job.pageFrames,
         voices: new Float64Array(bytesOf(job.arrays.voices)),
         strips: new Float64Array(bytesOf(job.arrays.strips)),
         stretches: new Float64Array(bytesOf(job.arrays.stretches)),

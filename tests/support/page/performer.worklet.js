@@ -4,6 +4,13 @@
  * what it heard and what it played, frame by frame, so that a test can prove where each lies.
  */
 
+/**
+ * @typedef {{ type: 'listen', tag: string }
+ *   | { type: 'play', strokes: number[] }
+ *   | { type: 'mark', frame: number }
+ *   | { type: 'tape', from: number, to: number }} Message
+ */
+
 /** Longest performance, in frames: three minutes at 48 kHz. */
 const TAPE = 180 * 48_000;
 const DECAY = 1200;
@@ -49,7 +56,8 @@ class Performer extends AudioWorkletProcessor {
 
   constructor() {
     super();
-    this.port.onmessage = ({ data }) => {
+    this.port.onmessage = (event) => {
+      const data = /** @type {Message} */ (event.data);
       switch (data.type) {
         case 'listen':
           this.listening = data.tag;

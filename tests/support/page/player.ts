@@ -16,7 +16,7 @@ export async function openSound(page: Page, roundTripFrames = ROUND_TRIP_FRAMES)
   await stateRoundTrip(page, roundTripFrames);
 }
 
-export async function stateRoundTrip(page: Page, frames: number): Promise<void> {
+async function stateRoundTrip(page: Page, frames: number): Promise<void> {
   const figure = page.getByRole('spinbutton', { name: 'round trip' });
   await figure.focus();
   await page.keyboard.press('Enter');

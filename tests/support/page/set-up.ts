@@ -16,6 +16,7 @@ const SECONDS = 10;
 const EVERY = RATE / 2;
 const DECAY = 1500;
 
+// eslint-disable-next-line no-restricted-syntax -- Playwright calls the default export
 export default function setUp(): void {
   copyFileSync(fileURLToPath(new URL('performer.worklet.js', import.meta.url)), TEST_BUILD + PERFORMER_PATH);
   writeMicrophone();

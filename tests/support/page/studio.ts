@@ -109,7 +109,7 @@ function buildStudio({ path, delay }: { path: string; delay: number }): void {
   AudioNode.prototype.connect = function (this: AudioNode, ...args: unknown[]): AudioNode {
     const [to] = args;
     if (to instanceof AudioDestinationNode && studio !== null) plug.call(this, studio);
-    return (connect as (...all: unknown[]) => AudioNode).apply(this, args);
+    return (connect as (this: AudioNode, ...all: unknown[]) => AudioNode).apply(this, args);
   } as typeof AudioNode.prototype.connect;
 
   // eslint-disable-next-line @typescript-eslint/unbound-method -- called with `this` below
@@ -134,7 +134,7 @@ function buildStudio({ path, delay }: { path: string; delay: number }): void {
     stop: () => undefined,
   };
   stream.getAudioTracks = () => [track as unknown as MediaStreamTrack];
-  stream.getTracks = stream.getAudioTracks;
+  stream.getTracks = () => [track as unknown as MediaStreamTrack];
   navigator.mediaDevices.getUserMedia = () => Promise.resolve(stream);
 
   AudioContext.prototype.createMediaStreamSource = function (this: AudioContext): MediaStreamAudioSourceNode {

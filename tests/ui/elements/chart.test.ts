@@ -128,11 +128,25 @@ describe('what moves', () => {
     expect(shown(element, '.bar-in-hand')).toEqual([1]);
   });
 
+  test('brings its line into view when it comes to another one, and not before', async () => {
+    const element = await chart({ bars: 8 });
+    const shownTo: number[] = [];
+    for (const [line, system] of all(element, 'mh-system').entries()) system.scrollIntoView = () => shownTo.push(line);
+    element.point(at(0), false);
+    element.point(at(3), false);
+    expect(shownTo).toEqual([]);
+    element.point(at(4), false);
+    element.point(at(5), false);
+    expect(shownTo).toEqual([1]);
+    element.point(at(0), false);
+    expect(shownTo).toEqual([1, 0]);
+  });
+
   test('has a pen tip only where something is being recorded', async () => {
-    const element = await chart();
+    const element = await chart({ staves: [...BAND, HAND] });
     element.point(at(1), false);
     expect(shown(element, '.pen')).toEqual([]);
-    const recording = await chart({ staves: [...BAND, HAND] });
+    const recording = await chart({ staves: [...BAND, HAND], writing: true });
     recording.point(at(1), false);
     expect(shown(recording, '.pen')).toEqual([0]);
   });
@@ -152,7 +166,9 @@ describe('what moves', () => {
     const before = all(element, '.ink').map((path) => path.getAttribute('d'));
     element.point(at(6), false);
     expect(element.isUpdatePending).toBe(false);
-    expect(all(element, 'mh-system').some((system) => (system as ChartElement).isUpdatePending)).toBe(false);
+    expect(
+      all(element, 'mh-system').some((system) => (system as Element & { isUpdatePending: boolean }).isUpdatePending),
+    ).toBe(false);
     expect(all(element, '.ink').map((path) => path.getAttribute('d'))).toEqual(before);
   });
 

@@ -57,7 +57,9 @@ describe('interrupted', () => {
     async (why) => {
       const element = await staged('mh-input', { sound: { ...OPEN_SOUND, interruption: why } });
       expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toBe(interruptionWords(why));
-      byRole(element.shadowRoot!, 'button', 'Open it again');
+      const asks = asksOf(element);
+      byRole(element.shadowRoot!, 'button', 'Open it again').click();
+      expect(asks).toEqual([{ type: 'open-sound' }]);
     },
   );
 });

@@ -60,6 +60,28 @@ describe('the slip', () => {
     expect(allByRole(element.shadowRoot!, 'dialog')).toEqual([]);
   });
 
+  test('goes away with a second press on the figures', async () => {
+    const element = await opened();
+    const figures = byRole(element.shadowRoot!, 'button', 'Metre 4/4');
+    figures.dispatchEvent(new PointerEvent('pointerdown', { bubbles: true, composed: true }));
+    byRole(element.shadowRoot!, 'textbox', 'Felt as').dispatchEvent(
+      new FocusEvent('focusout', { bubbles: true, composed: true, relatedTarget: figures }),
+    );
+    await settled(element);
+    figures.click();
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'dialog')).toEqual([]);
+  });
+
+  test('goes away when the focus leaves it for something else', async () => {
+    const element = await opened();
+    const other = document.createElement('button');
+    document.body.append(other);
+    element.shadowRoot!.querySelector('mh-slip')!.dispatchEvent(new FocusEvent('focusout', { relatedTarget: other }));
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'dialog')).toEqual([]);
+  });
+
   test('can be left without a change', async () => {
     const element = await opened();
     const asks = asksOf(element);

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/now-line.js';
 import type { NowLineElement } from '../../../src/ui/elements/now-line.js';
-import { allByRole, byRole, everything, textOf } from '../support/roles.js';
+import { allByRole, byRole, everything, nameOf, textOf } from '../support/roles.js';
 import { asksOf, settled, staged } from '../support/stage.js';
 import { READY } from '../support/harbour-ferry.js';
 
@@ -108,8 +108,10 @@ describe('the plain actions', () => {
 
   test('say what they would take back or put back', async () => {
     const element = await nowLine({ transport: READY, canTakeBack: { type: 'retitle', title: 'x' }, canPutBack: edit });
-    button(element, 'Take back: the title');
-    button(element, 'Put back: click on');
+    expect([/^Take back/, /^Put back/].map((name) => nameOf(button(element, name)))).toEqual([
+      'Take back: the title',
+      'Put back: click on',
+    ]);
   });
 
   test('that would do nothing are off', async () => {
@@ -127,7 +129,10 @@ describe('the plain actions', () => {
   });
 
   test('the click is turned on where it is off', async () => {
-    button(await nowLine({ clickOn: false }), 'Click on');
+    const element = await nowLine({ clickOn: false });
+    const asks = asksOf(element);
+    button(element, 'Click on').click();
+    expect(asks).toEqual([{ type: 'turn-click' }]);
   });
 });
 

@@ -199,12 +199,12 @@ describe('frames', () => {
       .map((baton) => !baton.hasAttribute('hidden'));
 
   test('are not asked for while the sound is asleep and nothing plays', async () => {
-    frames();
-    const { rehearsal } = await opened();
-    rehearsal.where = () => {
-      throw new Error('Got asked where we are when nothing plays.');
-    };
-    expect(rehearsal.calls).toEqual([]);
+    const wanted = vi.fn(() => 1);
+    vi.stubGlobal('requestAnimationFrame', wanted);
+    await opened();
+    expect(wanted).not.toHaveBeenCalled();
+    await opened({}, { sound: OPEN_SOUND });
+    expect(wanted).toHaveBeenCalled();
   });
 
   test('move the baton and read the level, at the time of the frame', async () => {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { bars } from '../../../src/core/units/index.js';
 import type { Snapshot } from '../../../src/rehearsal/snapshot.js';
-import { barsToDraw, isClosed, stavesOf } from '../../../src/ui/pages/staves.js';
+import { barsToDraw, isClosed, isFilling, stavesOf } from '../../../src/ui/pages/staves.js';
 import { inkOf, layerNamed, READY, snapshotOf, type Evening } from '../support/harbour-ferry.js';
 
 const drawn = (evening: Evening, change: Partial<Snapshot>): readonly [number, boolean] => {
@@ -81,4 +81,15 @@ describe('staves', () => {
     const snapshot = snapshotOf({ layers: [['Bass', 'bass', { takes: [{ ...take!, alignment }] }]] });
     expect(stavesOf(snapshot, snapshot.song.sections[0]!)[0]?.unsure).toBe(true);
   });
+});
+
+test.each([
+  ['stopped', false],
+  ['counting-in', false],
+  ['playing', false],
+  ['waiting', false],
+  ['recording', true],
+  ['layering', true],
+] as const)('while %s something is written down: %s', (state, expected) => {
+  expect(isFilling(snapshotOf({}, { transport: { ...READY, state } }))).toBe(expected);
 });

@@ -1,6 +1,6 @@
 /** Puts elements on a page, waits for them, and listens to what they ask. */
 import type { LitElement } from 'lit';
-import { AskEvent, type Ask } from '../../../src/ui/asks.js';
+import type { Ask } from '../../../src/ui/asks.js';
 import { everything } from './roles.js';
 
 /** An element with its properties set, in the document, drawn to the last shadow root. */
@@ -26,9 +26,9 @@ export async function settled(root: Element): Promise<void> {
 }
 
 /** Everything asked from here on, in order. */
-export function asksOf(element: Element): readonly Ask[] {
+export function asksOf(element: HTMLElement): readonly Ask[] {
   const asks: Ask[] = [];
-  element.addEventListener(AskEvent.type, (event) => asks.push((event as AskEvent).ask));
+  element.addEventListener('mh-ask', (event) => asks.push(event.ask));
   return asks;
 }
 
