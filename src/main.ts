@@ -15,7 +15,7 @@ import { AudioSound } from './sound/audio-sound.js';
 import { openLibrary } from './storage/library.js';
 import { openMemoryLibrary } from './storage/memory-library.js';
 import { mountBuild } from './ui/pages/mount.js';
-import { newLayerName, newSongTitle } from './ui/words.js';
+import { cannotOpen, newLayerName, newSongTitle } from './ui/words.js';
 import processorUrl from './worklet/processor.ts?worker&url';
 
 /** Frames a second of a new song: what most interfaces and browsers run at. */
@@ -67,9 +67,15 @@ async function open(root: HTMLElement): Promise<void> {
   addEventListener('pagehide', () => {
     rehearsal.flush();
   });
+  addEventListener('beforeunload', (event) => {
+    if (rehearsal.hasUnkept) event.preventDefault();
+  });
   mountBuild(root, rehearsal);
 }
 
 const root = document.querySelector<HTMLElement>('#app');
 if (root === null) throw new Error('Got a page without #app when expected one.');
-void open(root);
+open(root).catch((error: unknown) => {
+  root.textContent = cannotOpen;
+  throw error;
+});

@@ -1,5 +1,6 @@
 /** What the rehearsal needs of sound: an opened input and output, an engine to command, and a clock of what is heard. */
 import type { EngineCommand, EngineReport } from '../core/render/commands.js';
+import type { Peaks } from '../core/render/meters.js';
 import type { Result } from '../core/result/result.js';
 import type { Frames, Milliseconds, SampleRate } from '../core/units/index.js';
 
@@ -33,8 +34,11 @@ export interface SoundRequest {
 }
 
 export interface SoundOpened {
+  /** As the system names it; may be empty. */
   readonly inputName: string;
   readonly inputChannels: number;
+  /** Of the device, as far as they are used: with four, there is a pair for the house and one for the foldback. */
+  readonly outputChannels: number;
   readonly sampleRate: SampleRate;
   /** From the browser's own figures, mix to ring. */
   readonly estimatedRoundTrip: Frames;
@@ -56,9 +60,11 @@ export interface Sound {
   /** Commands sent before `open` resolved are dropped. Buffers in it are transferred. */
   send(command: EngineCommand): void;
   listen(listener: SoundListener): void;
-  /** The engine frame that leaves the loudspeaker at `timeStamp` (performance clock). Monotonic. Zero until open. */
+  /** The engine frame that leaves the loudspeaker at `timeStamp` (performance clock). Zero until open. */
   heardAt(timeStamp: Milliseconds): Frames;
   /** Peak of the input since the last call, linear 0 …; null until open. */
   inputPeak(): number | null;
+  /** Peaks since the last call, and those held; null until open. What `inputPeak` has taken is not in them again. */
+  peaks(): Peaks | null;
   close(): Promise<void>;
 }

@@ -4,14 +4,29 @@
  */
 import type { EngineSetup } from '../core/render/engine.js';
 import type { EngineCommand, EngineReport } from '../core/render/commands.js';
+import type { Peaks } from '../core/render/meters.js';
 
 /** Name under which the processor is registered. */
 export const PROCESSOR_NAME = 'manyhand-engine';
 
 /** `processorOptions` of the node. */
-export type ProcessorSetup = EngineSetup;
+export interface ProcessorSetup extends EngineSetup {
+  /** The context's base latency: how long the output is processed ahead in one go. */
+  readonly baseLatencySeconds: number;
+}
 
 export type ToEngine = { readonly type: 'command'; readonly command: EngineCommand } | { readonly type: 'close' };
+
+/** A pause between two calls of the processor that was longer than it should be: the output may have had a gap. */
+export interface CallGap {
+  /** Engine frame of the block after it. */
+  readonly at: number;
+  /** By the system clock, whose ticks are milliseconds. */
+  readonly milliseconds: number;
+}
+
+/** Faults reported since opening, by kind. */
+export type FaultCounts = Readonly<Record<Extract<EngineReport, { type: 'fault' }>['kind'], number>>;
 
 /**
  * Where the processor stands: its own count of frames, and how far the context's clock is ahead of it. The context's
@@ -22,8 +37,15 @@ export interface ClockReading {
   readonly rendered: number;
   /** Context frame minus engine frame. */
   readonly contextAhead: number;
-  /** Peak of the input since the last reading, linear. */
-  readonly inputPeak: number;
+  /** Since the last reading. */
+  readonly peaks: Peaks;
+  /** Part of the time that the audio thread needed lately: an estimate. Null in the first two seconds. */
+  readonly load: number | null;
+  /** Gaps since the last reading, every one. */
+  readonly gaps: readonly CallGap[];
+  /** Gaps since opening; those within 300 ms of the one before are counted as one. */
+  readonly gapCount: number;
+  readonly faults: FaultCounts;
 }
 
 /** The first message: the engine stands. */

@@ -27,8 +27,8 @@ export class Inks {
   }
 
   /** What there is until the take has been read. */
-  set(take: TakeId, ink: Ink): void {
-    this.#drawn.set(take, ink);
+  set(take: TakeId, ink: Ink, startBar: number): void {
+    this.#drawn.set(take, turned(ink, startBar));
   }
 
   /** What there is to draw. Layers without ink are read, one after another. */
@@ -53,7 +53,16 @@ export class Inks {
     const read = await this.#library.readRecording(take.recording, take.channel, take.bodyStart, take.bodyFrames);
     if (!read.ok || read.value.missing > 0) this.#missing(layer);
     const samples = read.ok ? read.value.samples : new Float32Array(0);
-    this.#drawn.set(take.id, inkFromAudio(samples, { bars: take.bars, sampleRate: song.sampleRate }));
+    const ink = inkFromAudio(samples, { bars: take.bars, sampleRate: song.sampleRate });
+    this.#drawn.set(take.id, turned(ink, take.startBar));
     this.#changed();
   }
+}
+
+/** A take that was begun at bar 2 of its four is drawn from there on, and round: where it sounds. */
+export function turned(ink: Ink, startBar: number): Ink {
+  const by = (startBar % ink.bars) / ink.bars;
+  if (by === 0) return ink;
+  const strokes = ink.strokes.map((stroke) => ({ ...stroke, at: (stroke.at + by) % 1 }));
+  return { ...ink, strokes: strokes.sort((a, b) => a.at - b.at) };
 }

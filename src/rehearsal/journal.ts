@@ -2,10 +2,11 @@
  * What comes in, on its way to storage: gathered into chunks of at most half a second and written as they fill. The
  * engine's buffers are only lent, so everything is copied.
  */
+import type { Result } from '../core/result/result.js';
 import type { RecordingId } from '../core/song/ids.js';
 import type { Frames, SampleRate } from '../core/units/index.js';
 import { frames } from '../core/units/index.js';
-import type { Library } from '../ports/library.js';
+import type { Library, StorageRefusal } from '../ports/library.js';
 import type { Keeping } from './keeping.js';
 
 /** Half a second: what a crash may cost at most, and what storage takes in one piece. */
@@ -15,16 +16,26 @@ export class RecordingJournal {
   readonly recording: RecordingId;
   readonly #library: Library;
   readonly #keeping: Keeping;
+  readonly #stored: (frames: Frames) => void;
   readonly #chunkFrames: number;
   #gathered: Float32Array<ArrayBuffer>[];
   #filled = 0;
   #start = 0;
   #seq = 0;
 
-  constructor(recording: RecordingId, channels: number, rate: SampleRate, library: Library, keeping: Keeping) {
+  /** @param stored called with the frames that are in storage, from the recording's first on, whenever there are more. */
+  constructor(
+    recording: RecordingId,
+    channels: number,
+    rate: SampleRate,
+    library: Library,
+    keeping: Keeping,
+    stored: (frames: Frames) => void,
+  ) {
     this.recording = recording;
     this.#library = library;
     this.#keeping = keeping;
+    this.#stored = stored;
     this.#chunkFrames = Math.floor(CHUNK_SECONDS * rate);
     this.#gathered = this.#empty(channels);
   }
@@ -56,7 +67,7 @@ export class RecordingJournal {
     if (this.#filled === 0) return;
     const audio = this.#gathered.map((channel) => channel.slice(0, this.#filled));
     const chunk = { recording: this.recording, seq: this.#seq, start: frames(this.#start), audio };
-    this.#keeping.enqueue(() => this.#library.appendChunk(chunk));
+    this.#write(frames(this.#start + this.#filled), () => this.#library.appendChunk(chunk));
     this.#seq++;
     this.#start += this.#filled;
     this.#filled = 0;
@@ -64,7 +75,16 @@ export class RecordingJournal {
 
   finish(length: Frames): void {
     this.flush();
-    this.#keeping.enqueue(() => this.#library.finishRecording(this.recording, length));
+    this.#write(length, () => this.#library.finishRecording(this.recording, length));
+  }
+
+  /** @param until frames that are stored once this is done. */
+  #write(until: Frames, write: () => Promise<Result<null, StorageRefusal>>): void {
+    this.#keeping.enqueue(async () => {
+      const result = await write();
+      if (result.ok) this.#stored(until);
+      return result;
+    });
   }
 
   #empty(channels: number): Float32Array<ArrayBuffer>[] {

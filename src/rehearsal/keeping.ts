@@ -4,8 +4,13 @@
  */
 import type { Result } from '../core/result/result.js';
 import { failure, success } from '../core/result/result.js';
+import type { Milliseconds } from '../core/units/index.js';
 import type { StorageRefusal } from '../ports/library.js';
 import type { KeepingView } from './snapshot.js';
+
+/** Writes that may wait before it is said: a pass makes two a second, and each takes some hundredths of one. */
+const NORMAL_BACKLOG = 6;
+const RETRY_MS = 2000;
 
 export type Write = () => Promise<Result<null, StorageRefusal>>;
 
@@ -15,6 +20,7 @@ export class Keeping {
   readonly #waiting: Write[] = [];
   #running: Promise<void> | null = null;
   #view: KeepingView;
+  #tried = -Infinity;
 
   /** @param lost why nothing will be there after a reload; null if storage works. */
   constructor(lost: StorageRefusal | null, changed: (view: KeepingView) => void) {
@@ -29,7 +35,24 @@ export class Keeping {
 
   enqueue(write: Write): void {
     this.#waiting.push(write);
-    if (this.#lost === null && this.#view.state === 'kept') this.#show({ state: 'saving' });
+    const isLong = this.#waiting.length > NORMAL_BACKLOG;
+    if (this.#lost === null && this.#view.state === 'kept' && isLong) this.#show({ state: 'saving' });
+    this.#start();
+  }
+
+  /** Whether something is not written yet. */
+  get isBehind(): boolean {
+    return this.#waiting.length > 0;
+  }
+
+  /** Tries again what could not be written, every two seconds. */
+  retry(now: Milliseconds): void {
+    if (this.#waiting.length === 0 || this.#running !== null || now - this.#tried < RETRY_MS) return;
+    this.#tried = now;
+    this.#start();
+  }
+
+  #start(): void {
     this.#running ??= this.#run().finally(() => {
       this.#running = null;
     });
@@ -63,8 +86,9 @@ export class Keeping {
   }
 
   #show(view: KeepingView): void {
+    const isSame = view.state === this.#view.state && view.state !== 'not-kept';
     this.#view = view;
-    this.#changed(view);
+    if (!isSame) this.#changed(view);
   }
 }
 

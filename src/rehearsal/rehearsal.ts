@@ -126,6 +126,11 @@ export class Rehearsal implements RehearsalIntents {
     return this.#keeping.settled();
   }
 
+  /** Whether closing the page now would lose something. */
+  get hasUnkept(): boolean {
+    return this.#isRecording() || this.#keeping.isBehind;
+  }
+
   /** The page is going: what has come in is handed to storage. */
   flush(): void {
     this.#takingIn.flush();
@@ -133,6 +138,7 @@ export class Rehearsal implements RehearsalIntents {
 
   position(now: Milliseconds): Position {
     if (this.#tapping.hasRested(now)) this.#finishTapping();
+    this.#keeping.retry(now);
     this.#heard = this.#sound.heardAt(now);
     const view = transportView(this.#sound.plan, this.#heard, this.#viewContext());
     const before = this.#snapshot.transport;
@@ -155,16 +161,13 @@ export class Rehearsal implements RehearsalIntents {
 
   takeBack(timeStamp: Milliseconds): void {
     this.#finishTapping();
-    const { plan } = this.#sound;
-    if (plan.type === 'running' && plan.passes.length > 0) {
-      this.#sound.send({ type: 'take-back', heard: this.#sound.heardAt(timeStamp) });
-    } else {
-      this.#takeBackEdit();
-    }
+    // The engine knows of passes that are still coming in; it says so when there is none, and an edit is taken back.
+    if (this.#sound.isOpen) this.#sound.send({ type: 'take-back', heard: this.#sound.heardAt(timeStamp) });
+    else this.#takeBackEdit();
   }
 
   putBack(): void {
-    if (this.#gridIsHeld(this.#song.canPutBack)) return;
+    if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
     const edit = this.#song.putBack();
     if (edit !== null) this.#afterEdit({ type: 'put-back', edit });
   }
@@ -274,11 +277,16 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Under a pass, the grid stands still: the pass will be a layer over the bars as they are. */
   #gridIsHeld(edit: Edit | null): boolean {
-    const { plan } = this.#sound;
     const touchesGrid = edit?.type === 'set-tempo' || edit?.type === 'set-metre' || edit?.type === 'set-section-bars';
-    if (!touchesGrid || plan.type === 'stopped' || (plan.type === 'running' && plan.passes.length === 0)) return false;
+    if (!touchesGrid || !this.#isRecording()) return false;
     this.#tell({ type: 'stop-first' });
     return true;
+  }
+
+  /** Whether a pass is under way or lined up. */
+  #isRecording(): boolean {
+    const { plan } = this.#sound;
+    return plan.type === 'free' || (plan.type === 'running' && plan.passes.length > 0);
   }
 
   #afterEdit(notice: Notice | null): void {
@@ -316,7 +324,8 @@ export class Rehearsal implements RehearsalIntents {
         this.#addLayer(report);
         break;
       case 'pass-dropped':
-        this.#tell({ type: 'pass-dropped' });
+        // A pass that had not begun is no loss to speak of.
+        if (this.#drawnPass === report.pass || report.pass === 0) this.#tell({ type: 'pass-dropped' });
         break;
       case 'audio-wanted':
         void this.#loader.load(report);
@@ -329,6 +338,7 @@ export class Rehearsal implements RehearsalIntents {
       case 'past-kept':
       case 'section-changes':
       case 'page-wanted':
+      case 'monitor-muted':
         break;
       case 'refused':
         if (report.why === 'nothing-to-take-back') this.#takeBackEdit();
@@ -347,10 +357,12 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onInterrupted(): void {
+    if (this.#drawnPass !== null) this.#notice = { type: 'pass-dropped' };
     this.#takingIn.flush();
     this.#whenReady();
     this.#handles = new EngineHandles();
     this.#takingIn = this.#newTakingIn();
+    this.#loader.close();
     this.#loader = this.#newLoader();
     this.#drawnPass = null;
   }
@@ -361,10 +373,15 @@ export class Rehearsal implements RehearsalIntents {
     const take = layer?.takes[0];
     if (layer === null || take === undefined) return;
     if (this.#drawnPass === report.pass && this.#inkBuilder !== null) {
-      this.#inks.set(take.id, this.#inkBuilder.ink(report.bars));
+      this.#inks.set(take.id, this.#inkBuilder.ink(report.bars), take.startBar);
       this.#drawnPass = null;
     }
-    const refusal = this.#song.apply({ type: 'add-layer', section: section.id, layer, sectionBars: report.bars });
+    const refusal = this.#song.apply({
+      type: 'add-layers',
+      section: section.id,
+      layers: [layer],
+      sectionBars: report.bars,
+    });
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
     this.#afterEdit({ type: 'layer-kept', name: layer.name, bars: report.bars });
   }
@@ -437,11 +454,16 @@ export class Rehearsal implements RehearsalIntents {
   #newTakingIn(): TakingIn {
     const { library, ids, clock } = this.#ports;
     const { id, sampleRate } = this.#song.song;
-    return new TakingIn({ library, keeping: this.#keeping, ids, clock }, id, sampleRate, this.#handles);
+    const handles = this.#handles;
+    const stored = (audio: number, frames: Frames): void => {
+      // An engine that is gone numbered its audio like the next one.
+      if (handles === this.#handles) this.#sound.send({ type: 'audio-stored', audio, frames });
+    };
+    return new TakingIn({ library, keeping: this.#keeping, ids, clock, stored }, id, sampleRate, handles);
   }
 
   #newLoader(): Loader {
-    return new Loader(this.#ports.library, this.#handles, this.#sound);
+    return new Loader(this.#ports.library, this.#keeping, this.#handles, this.#sound);
   }
 
   #tell(notice: Notice): void {

@@ -30,8 +30,8 @@ export type SoundView =
 
 /** Whether what is done is kept. */
 export type KeepingView =
-  | { readonly state: 'opening' }
   | { readonly state: 'kept' }
+  /** More is waiting to be written than usual. */
   | { readonly state: 'saving' }
   /** Works on, and nothing will be there after a reload. */
   | { readonly state: 'not-kept'; readonly reason: StorageRefusal };
@@ -70,6 +70,8 @@ export interface TapView {
   readonly bpm: Bpm | null;
   /** Half the width of the 95 % interval, in beats a minute. */
   readonly spread: number | null;
+  /** The tempo if the taps were the other note of the metre: eighths instead of beats, or the other way round. */
+  readonly other: Bpm | null;
 }
 
 /** Something to be told once, in words, until the next thing happens. */

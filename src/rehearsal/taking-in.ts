@@ -37,6 +37,8 @@ export interface TakingInPorts {
   readonly keeping: Keeping;
   readonly ids: Ids;
   readonly clock: Clock;
+  /** Told that frames [0, frames) of what the engine records are in storage. */
+  readonly stored: (audio: number, frames: Frames) => void;
 }
 
 export class TakingIn {
@@ -55,7 +57,7 @@ export class TakingIn {
   }
 
   started(report: Report<'recording-started'>): void {
-    const { library, keeping, ids, clock } = this.#ports;
+    const { library, keeping, ids, clock, stored } = this.#ports;
     const id = asId<RecordingId>(ids.fresh());
     const header = {
       id,
@@ -66,7 +68,9 @@ export class TakingIn {
     };
     keeping.enqueue(() => library.beginRecording(header));
     this.#handles.nameRecording(report.audio, id);
-    const journal = new RecordingJournal(id, report.channels, this.#rate, library, keeping);
+    const journal = new RecordingJournal(id, report.channels, this.#rate, library, keeping, (frames) => {
+      stored(report.audio, frames);
+    });
     this.#incoming.set(report.audio, { journal, at: report.at });
   }
 
@@ -92,13 +96,6 @@ export class TakingIn {
   /** From a capture frame on, draw. */
   growInk(builder: InkBuilder, from: number): void {
     this.#ink = { builder, from, fed: from };
-  }
-
-  /** @returns the builder, which is fed no more. */
-  endInk(): InkBuilder | null {
-    const builder = this.#ink?.builder ?? null;
-    this.#ink = null;
-    return builder;
   }
 
   /**
@@ -128,6 +125,7 @@ export class TakingIn {
           sure: report.roundTrip.sure,
         },
       ],
+      seam: { chosen: null, pickup: false, decided: null },
     };
     const layer: Layer = {
       id: asId<LayerId>(this.#ports.ids.fresh()),
@@ -136,6 +134,7 @@ export class TakingIn {
       leftOut: false,
       takes: [take],
       takeInUse: take.id,
+      blendOf: [],
     };
     this.#handles.nameVoice(report.pass, layer.id);
     return layer;

@@ -30,7 +30,12 @@ export class Tapping {
   get view(): TapView | null {
     if (this.#last === -Infinity) return null;
     const reading = this.#reading();
-    return { taps: this.#taps.times.length, bpm: reading?.bpm ?? null, spread: reading?.spread ?? null };
+    return {
+      taps: this.#taps.times.length,
+      bpm: reading?.bpm ?? null,
+      spread: reading?.spread ?? null,
+      other: reading?.other ?? null,
+    };
   }
 
   hasRested(now: Milliseconds): boolean {
@@ -45,10 +50,10 @@ export class Tapping {
     return reading?.bpm ?? null;
   }
 
-  #reading(): { readonly bpm: Bpm; readonly spread: number } | null {
+  #reading(): { readonly bpm: Bpm; readonly spread: number; readonly other: Bpm | null } | null {
     if (this.#metre === null || this.#mark === null || this.#taps.times.length < FEWEST) return null;
     const reading = readTaps(this.#taps, this.#metre, this.#mark);
-    return reading === null ? null : { bpm: readable(reading.bpm, reading.spread), spread: reading.spread };
+    return reading === null ? null : { ...reading, bpm: readable(reading.bpm, reading.spread) };
   }
 }
 

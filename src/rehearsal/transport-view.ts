@@ -62,7 +62,9 @@ export function spanAt(plan: RunningPlan, heard: Frames, context: ViewContext): 
     const counted = -grid.placeOf(subtractFrames(plan.startsAt, plan.origin)).bar;
     return { firstBar: -counted, bars: counted };
   }
-  if (pass !== null && (state === 'recording' || state === 'layering')) {
+  // A pass that is as long as the section is counted as the section is, wherever in it the pass began.
+  const inSection = pass?.endBar != null && pass.endBar - pass.startBar === sectionBars;
+  if (pass !== null && !inSection && (state === 'recording' || state === 'layering')) {
     return { firstBar: pass.startBar, bars: pass.endBar === null ? null : pass.endBar - pass.startBar };
   }
   const loop = sectionBars ?? closedLength(plan);

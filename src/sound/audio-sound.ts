@@ -3,7 +3,9 @@
  * sends comes in at one place, and everything it is sent goes out at one.
  */
 import { SLAB_FRAMES } from '../core/render/pool.js';
+import { DEVICE_CHANNELS } from '../core/render/routing.js';
 import type { EngineCommand, EngineReport } from '../core/render/commands.js';
+import type { Peaks } from '../core/render/meters.js';
 import type { Result } from '../core/result/result.js';
 import { failure, success } from '../core/result/result.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
@@ -20,6 +22,7 @@ import type { FromEngine, ProcessorSetup, ToEngine } from '../protocol/wire.js';
 import { PROCESSOR_NAME, transfersOfCommand } from '../protocol/wire.js';
 import type { OpenedInput } from './input.js';
 import { openInput } from './input.js';
+import { PeaksSince } from './peaks-since.js';
 import { PressClock } from './press-clock.js';
 
 /**
@@ -45,7 +48,7 @@ export class AudioSound implements Sound {
   #listener: SoundListener | null = null;
   #open: OpenSound | null = null;
   #opening: Promise<Result<SoundOpened, SoundRefusal>> | null = null;
-  #inputPeak = 0;
+  readonly #peaks = new PeaksSince();
 
   /** @param processorUrl of the bundled processor. */
   constructor(processorUrl: string) {
@@ -76,10 +79,11 @@ export class AudioSound implements Sound {
   }
 
   inputPeak(): number | null {
-    if (this.#open === null) return null;
-    const peak = this.#inputPeak;
-    this.#inputPeak = 0;
-    return peak;
+    return this.#open === null ? null : this.#peaks.takeInput();
+  }
+
+  peaks(): Peaks | null {
+    return this.#open === null ? null : this.#peaks.take();
   }
 
   async close(): Promise<void> {
@@ -121,7 +125,8 @@ export class AudioSound implements Sound {
     }
     const source = sourceOf(context, input.stream);
     if (source === null) return failure('rate-refused');
-    const node = engineNode(context, request, input);
+    const outputs = spreadOutput(context.destination);
+    const node = engineNode(context, request, input, outputs);
     const lookAhead = this.#receive(context, node, clock);
     source.connect(node);
     node.connect(context.destination);
@@ -130,6 +135,7 @@ export class AudioSound implements Sound {
     const opened: SoundOpened = {
       inputName: input.name,
       inputChannels: input.channels,
+      outputChannels: outputs,
       sampleRate: request.sampleRate,
       estimatedRoundTrip: estimateOf(context, input, latency),
       lookAhead: latency,
@@ -161,7 +167,7 @@ export class AudioSound implements Sound {
             break;
           case 'clock':
             clock.setContextAhead(message.contextAhead);
-            this.#inputPeak = Math.max(this.#inputPeak, message.inputPeak);
+            this.#peaks.add(message.peaks);
             readings++;
             if (context.outputLatency > 0 || readings >= LATENCY_READINGS) resolve(lookAhead);
             break;
@@ -245,16 +251,35 @@ function sourceOf(context: AudioContext, stream: MediaStream): AudioNode | null 
   }
 }
 
-function engineNode(context: AudioContext, request: SoundRequest, input: OpenedInput): AudioWorkletNode {
+/**
+ * Two pairs where the device has four channels: they leave by one output of the node, so no frame can come between them.
+ * @returns the channels of that output.
+ */
+function spreadOutput(destination: AudioDestinationNode): number {
+  if (destination.maxChannelCount < DEVICE_CHANNELS) return 2;
+  destination.channelCount = DEVICE_CHANNELS;
+  destination.channelCountMode = 'explicit';
+  destination.channelInterpretation = 'discrete';
+  return DEVICE_CHANNELS;
+}
+
+function engineNode(
+  context: AudioContext,
+  request: SoundRequest,
+  input: OpenedInput,
+  outputs: number,
+): AudioWorkletNode {
   const setup: ProcessorSetup = {
     sampleRate: request.sampleRate,
     inputChannels: input.channels,
     ringSeconds: RING_SECONDS,
+    outputChannels: outputs,
+    baseLatencySeconds: context.baseLatency,
   };
   return new AudioWorkletNode(context, PROCESSOR_NAME, {
     numberOfInputs: 1,
     numberOfOutputs: 1,
-    outputChannelCount: [2],
+    outputChannelCount: [outputs],
     channelCount: input.channels,
     channelCountMode: 'explicit',
     channelInterpretation: 'discrete',

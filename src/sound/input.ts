@@ -10,6 +10,7 @@ export interface OpenedInput {
   readonly channels: number;
   /** The track's own latency figure in seconds, where the browser gives one. */
   readonly latencySeconds: number;
+  /** What is on, or what the browser does not say is off. */
   readonly processing: readonly VoiceProcessing[];
 }
 
@@ -59,9 +60,9 @@ function describe(stream: MediaStream, track: MediaStreamTrack): OpenedInput {
   return {
     stream,
     track,
-    name: track.label === '' ? 'Default input' : track.label,
+    name: track.label,
     channels: Math.max(1, Math.min(2, settings.channelCount ?? 1)),
     latencySeconds: settings.latency ?? 0,
-    processing: PROCESSING_NAMES.filter(([key]) => settings[key] === true).map(([, name]) => name),
+    processing: PROCESSING_NAMES.filter(([key]) => settings[key] !== false).map(([, name]) => name),
   };
 }

@@ -6,8 +6,16 @@ import * as v from 'valibot';
 import type { JournalledEdit } from '../core/history/history.js';
 import { PULSE_VALUES } from '../core/meter/metres.js';
 import type { Edit } from '../core/song/edits.js';
-import { asId, type LayerId, type RecordingId, type SectionId, type SongId, type TakeId } from '../core/song/ids.js';
-import { SONG_SCHEMA, type Song } from '../core/song/song.js';
+import {
+  asId,
+  type IdeaId,
+  type LayerId,
+  type RecordingId,
+  type SectionId,
+  type SongId,
+  type TakeId,
+} from '../core/song/ids.js';
+import { type Layer, SONG_SCHEMA, type Song } from '../core/song/song.js';
 import { bars, bpm, decibels, frames, QuantityError, sampleRate } from '../core/units/index.js';
 
 /** A number that a constructor of core/units accepts. */
@@ -27,7 +35,7 @@ export function quantity<Unit extends number>(make: (value: number) => Unit): v.
 }
 
 /** A text that is not empty, as the identity it is known to be. */
-export function identity<Id extends SongId | SectionId | LayerId | TakeId | RecordingId>(): v.GenericSchema<
+export function identity<Id extends SongId | SectionId | LayerId | TakeId | RecordingId | IdeaId>(): v.GenericSchema<
   unknown,
   Id
 > {
@@ -50,6 +58,19 @@ const alignment = v.strictObject({
   sure: v.boolean(),
 });
 
+const seamKind = v.picklist(['crossfade', 'early-attack', 'pickup', 'let-ring']);
+
+const seam = v.strictObject({
+  kind: seamKind,
+  leadFrames: quantity(frames),
+  fadeInFrames: quantity(frames),
+  fadeInShape: v.number(),
+  tailFrames: quantity(frames),
+  fadeOutFrames: quantity(frames),
+  fadeOutShape: v.number(),
+  mayOverlap: v.boolean(),
+});
+
 const take = v.strictObject({
   id: identity<TakeId>(),
   recording: identity<RecordingId>(),
@@ -61,15 +82,17 @@ const take = v.strictObject({
   startBar: quantity(bars),
   bars: quantity(bars),
   alignment: v.array(alignment),
+  seam: v.strictObject({ chosen: v.nullable(seamKind), pickup: v.boolean(), decided: v.nullable(seam) }),
 });
 
-const layer = v.strictObject({
+const layer: v.GenericSchema<unknown, Layer> = v.strictObject({
   id: identity<LayerId>(),
   name: v.string(),
   gain: quantity(decibels),
   leftOut: v.boolean(),
   takes: v.array(take),
   takeInUse: identity<TakeId>(),
+  blendOf: v.array(v.lazy(() => layer)),
 });
 
 const section = v.strictObject({
@@ -78,6 +101,16 @@ const section = v.strictObject({
   name: v.string(),
   bars: v.nullable(quantity(bars)),
   layers: v.array(layer),
+  recede: quantity(decibels),
+});
+
+const idea = v.strictObject({
+  id: identity<IdeaId>(),
+  recording: identity<RecordingId>(),
+  channel: wholeNumber,
+  start: quantity(frames),
+  frames: quantity(frames),
+  at: v.string(),
 });
 
 export const songSchema = v.strictObject({
@@ -90,10 +123,12 @@ export const songSchema = v.strictObject({
   countIn: v.nullable(quantity(bars)),
   click: v.strictObject({ on: v.boolean(), gain: quantity(decibels) }),
   sections: v.array(section),
+  ideas: v.array(idea),
 }) satisfies v.GenericSchema<unknown, Song>;
 
 const inSection = { section: identity<SectionId>() };
 const inLayer = { ...inSection, layer: identity<LayerId>() };
+const inTake = { ...inLayer, take: identity<TakeId>() };
 
 export const editSchema = v.variant('type', [
   v.strictObject({ type: v.literal('retitle'), title: v.string() }),
@@ -102,10 +137,25 @@ export const editSchema = v.variant('type', [
   v.strictObject({ type: v.literal('set-count-in'), bars: v.nullable(quantity(bars)) }),
   v.strictObject({ type: v.literal('set-click'), on: v.boolean() }),
   v.strictObject({ type: v.literal('set-section-bars'), ...inSection, bars: v.nullable(quantity(bars)) }),
-  v.strictObject({ type: v.literal('add-layer'), ...inSection, layer, sectionBars: quantity(bars) }),
+  v.strictObject({
+    type: v.literal('add-layers'),
+    ...inSection,
+    layers: v.array(layer),
+    sectionBars: quantity(bars),
+  }),
   v.strictObject({ type: v.literal('rename-layer'), ...inLayer, name: v.string() }),
   v.strictObject({ type: v.literal('leave-out'), ...inLayer, out: v.boolean() }),
   v.strictObject({ type: v.literal('set-layer-gain'), ...inLayer, gain: quantity(decibels) }),
+  v.strictObject({ type: v.literal('set-recede'), ...inSection, recede: quantity(decibels) }),
+  v.strictObject({ type: v.literal('add-take'), ...inLayer, take }),
+  v.strictObject({ type: v.literal('use-take'), ...inTake }),
+  v.strictObject({ type: v.literal('set-seam'), ...inTake, seam }),
+  v.strictObject({ type: v.literal('choose-seam'), ...inTake, chosen: v.nullable(seamKind), pickup: v.boolean() }),
+  v.strictObject({ type: v.literal('realign'), ...inTake, alignment: v.array(alignment) }),
+  v.strictObject({ type: v.literal('blend'), ...inSection, layers: v.array(identity<LayerId>()), into: layer }),
+  v.strictObject({ type: v.literal('take-apart'), ...inLayer }),
+  v.strictObject({ type: v.literal('add-idea'), idea }),
+  v.strictObject({ type: v.literal('drop-idea'), idea: identity<IdeaId>() }),
 ]) satisfies v.GenericSchema<unknown, Edit>;
 
 export const journalledEditSchema = v.strictObject({

@@ -11,6 +11,7 @@ import {
   MAX_GAIN,
   MAX_NAME_LENGTH,
   MAX_PULSES,
+  MAX_RECEDE,
   MAX_SECTION_BARS,
   MAX_TEMPO,
   MIN_GAIN,
@@ -52,6 +53,9 @@ export const newSongTitle = 'Untitled';
 /** What a layer is called until the player says otherwise; `n` counts from 1. */
 export const newLayerName = (n: number): string => `Layer ${n}`;
 
+/** Instead of the page, where it could not be opened at all. */
+export const cannotOpen = 'Manyhand could not open. Reload the page; what is kept stays kept.';
+
 export function documentTitle(song: string): string {
   return `${song} · Manyhand`;
 }
@@ -67,8 +71,6 @@ const KEEPING_REFUSED: Readonly<Record<StorageRefusal, string>> = {
 
 export function keepingWords(keeping: KeepingView): string {
   switch (keeping.state) {
-    case 'opening':
-      return 'opening your songs';
     case 'kept':
       return 'kept on this computer';
     case 'saving':
@@ -261,11 +263,17 @@ const EDIT_REFUSED: Readonly<Record<EditRefusal, string>> = {
   'bars-out-of-range': `A section has ${MIN_SECTION_BARS} to ${MAX_SECTION_BARS} bars.`,
   'count-in-out-of-range': `At most ${MAX_COUNT_IN} bars are counted in.`,
   'gain-out-of-range': `A layer goes from ${figure(MIN_GAIN)} to +${figure(MAX_GAIN)} dB.`,
+  'recede-out-of-range': `Older layers recede by 0 to ${figure(MAX_RECEDE)} dB a pass.`,
   'name-empty': 'A name needs a letter at least.',
   'name-too-long': `A name has at most ${MAX_NAME_LENGTH} letters.`,
   'layers-hold-the-grid': 'Tempo, metre and length are held by what was played over them.',
   'no-such-section': 'That section is no longer there.',
   'no-such-layer': 'That layer is no longer there.',
+  'no-such-take': 'That take is no longer there.',
+  'no-such-idea': 'That idea is no longer there.',
+  'too-few-to-blend': 'A blend needs two layers at least.',
+  'blend-too-long': `Those layers come together again only after more than ${MAX_SECTION_BARS} bars: too long for a blend.`,
+  'not-a-blend': 'Only a blend can be taken apart.',
 };
 
 export const editRefusedWords = (reason: EditRefusal): string => EDIT_REFUSED[reason];
@@ -285,14 +293,33 @@ export function editWords(edit: Edit): string {
       return edit.on ? 'click on' : 'click off';
     case 'set-section-bars':
       return 'the length';
-    case 'add-layer':
-      return edit.layer.name;
+    case 'add-layers':
+      return edit.layers.map((layer) => layer.name).join(' and ');
     case 'rename-layer':
       return `the name ${edit.name}`;
     case 'leave-out':
       return edit.out ? 'the layer left out' : 'the layer brought in';
     case 'set-layer-gain':
       return 'the level';
+    case 'set-recede':
+      return 'how far older layers recede';
+    case 'add-take':
+      return 'the new take';
+    case 'use-take':
+      return 'the choice of take';
+    case 'set-seam':
+    case 'choose-seam':
+      return 'the seam';
+    case 'realign':
+      return 'where the take sits';
+    case 'blend':
+      return `the blend ${edit.into.name}`;
+    case 'take-apart':
+      return 'the blend taken apart';
+    case 'add-idea':
+      return 'the idea';
+    case 'drop-idea':
+      return 'the idea let go';
     default:
       return edit satisfies never;
   }

@@ -2,25 +2,49 @@
  * The audio thread's shell round the engine: hands it blocks and commands, and posts what it reports. It counts its own
  * frames (the engine's), because `currentFrame` goes stale while the page changes the graph.
  */
+import type { EngineReport } from '../core/render/commands.js';
 import { Engine } from '../core/render/engine.js';
-import type { StereoBlock } from '../core/render/output.js';
-import type { FromEngine, ProcessorSetup, ToEngine } from '../protocol/wire.js';
+import type { ClockReading, FaultCounts, FromEngine, ProcessorSetup, ToEngine } from '../protocol/wire.js';
 import { PROCESSOR_NAME, transfersOfReport } from '../protocol/wire.js';
 import { ClockWatch } from './clock-watch.js';
+import { LoadWatch } from './load-watch.js';
 
-const NO_INPUT: readonly Float32Array[] = [];
+const NO_CHANNELS: readonly Float32Array[] = [];
+/** Where neither an output nor an input says how long the block is: the usual length. */
+const USUAL_BLOCK = 128;
+/** Blocks between two readings: 21 ms at 48 kHz in blocks of 128. */
+const READING_BLOCKS = 8;
+
+type Changing<T> = { -readonly [Key in keyof T]: T[Key] };
 
 class EngineProcessor extends AudioWorkletProcessor {
   readonly #engine: Engine;
   readonly #clock = new ClockWatch();
+  readonly #load: LoadWatch;
+  readonly #faults: Changing<FaultCounts> = { 'late-chunk': 0, 'frames-lost': 0, 'pool-full': 0, 'not-a-number': 0 };
+  /** Posted again and again: what is posted is copied. */
+  readonly #reading: Changing<ClockReading>;
+  #blocks = 0;
   #open = true;
   #failed = false;
 
   constructor(options: { readonly processorOptions: ProcessorSetup }) {
     super();
-    this.#engine = new Engine(options.processorOptions, (report) => {
-      this.#post({ type: 'report', report }, transfersOfReport(report));
+    const setup = options.processorOptions;
+    this.#load = new LoadWatch(setup.sampleRate, setup.baseLatencySeconds, () => Date.now());
+    this.#engine = new Engine(setup, (report) => {
+      this.#pass(report);
     });
+    this.#reading = {
+      type: 'clock',
+      rendered: 0,
+      contextAhead: 0,
+      peaks: this.#engine.readPeaks(),
+      load: null,
+      gaps: [],
+      gapCount: 0,
+      faults: this.#faults,
+    };
     this.port.onmessage = (event: MessageEvent<ToEngine>) => {
       this.#receive(event.data);
     };
@@ -28,19 +52,42 @@ class EngineProcessor extends AudioWorkletProcessor {
   }
 
   process(inputs: Float32Array[][], outputs: Float32Array[][]): boolean {
-    const foldback = outputs[0];
-    if (!isStereo(foldback) || this.#failed) return this.#open;
-    const house = outputs[1];
-    const input = inputs[0] ?? NO_INPUT;
+    const channels = outputs[0] ?? NO_CHANNELS;
+    if (!this.#open || this.#failed) {
+      silence(channels);
+      return this.#open;
+    }
+    const input = inputs[0] ?? NO_CHANNELS;
     const frame = this.#engine.rendered;
+    const count = channels[0]?.length ?? input[0]?.length ?? USUAL_BLOCK;
+    this.#load.begin(frame);
     try {
-      this.#engine.process(input, foldback, isStereo(house) ? house : null, foldback[0].length);
+      this.#engine.send(input, channels, count);
     } catch (error) {
+      silence(channels);
       this.#fail(error);
     }
-    const reading = this.#clock.read(currentFrame, frame, input);
-    if (reading !== null) this.#post(reading);
+    this.#load.end(count);
+    this.#clock.take(currentFrame, frame);
+    this.#blocks++;
+    if (this.#blocks % READING_BLOCKS === 0) this.#postReading(frame);
     return this.#open;
+  }
+
+  #postReading(frame: number): void {
+    const reading = this.#reading;
+    reading.rendered = frame;
+    reading.contextAhead = this.#clock.contextAhead;
+    reading.peaks = this.#engine.readPeaks();
+    reading.load = this.#load.load;
+    reading.gaps = this.#load.takeGaps();
+    reading.gapCount = this.#load.gapCount;
+    this.#post(reading);
+  }
+
+  #pass(report: EngineReport): void {
+    if (report.type === 'fault') this.#faults[report.kind] += report.count;
+    this.#post({ type: 'report', report }, transfersOfReport(report));
   }
 
   /** The one place where messages come in. */
@@ -73,8 +120,9 @@ class EngineProcessor extends AudioWorkletProcessor {
   }
 }
 
-function isStereo(block: Float32Array[] | undefined): block is Float32Array[] & StereoBlock {
-  return block !== undefined && block.length >= 2;
+/** Whatever a block that failed has left behind. */
+function silence(channels: readonly Float32Array[]): void {
+  for (let c = 0; c < channels.length; c++) channels[c]?.fill(0);
 }
 
 registerProcessor(PROCESSOR_NAME, EngineProcessor);

@@ -111,7 +111,7 @@ describe('the rehearsal', () => {
     expect(keeping).toEqual({ state: 'kept' });
     expect(transport.pressMeans).toBe('new-layer');
     const stored = await room.library.latestSong();
-    expect(stored.ok && stored.value?.edits.map(({ edit }) => edit.type)).toEqual(['add-layer']);
+    expect(stored.ok && stored.value?.edits.map(({ edit }) => edit.type)).toEqual(['add-layers']);
   });
 
   test('the audio of a layer is in the library before the document names it', async () => {
@@ -148,7 +148,11 @@ describe('the rehearsal', () => {
     while (again.sound.wanted > 0) await turns();
     again.rehearsal.press(again.sound.now);
     const start = again.sound.origin;
-    again.sound.runUntil(start + 4 * BAR + again.sound.lookAhead);
+    // What lies further ahead is asked for while it plays.
+    for (let beat = 0; beat <= 16; beat++) {
+      again.sound.runUntil(start + beat * BEAT + again.sound.lookAhead);
+      while (again.sound.wanted > 0) await turns();
+    }
     const out = again.sound.out.slice(start + again.sound.lookAhead);
     const wrong = Array.from({ length: 4 * BAR - 480 }, (_, i) => i).findIndex((i) => {
       const expected = Math.fround(first(origin + i) + second(origin + 8 * BAR + i));
@@ -156,6 +160,62 @@ describe('the rehearsal', () => {
       return i % BEAT > 1300 && out[i] !== expected;
     });
     expect(wrong).toBe(-1);
+  });
+
+  test('take back just after a stop lets go of the pass that is still coming in, and of nothing older', async () => {
+    const room = await roomWith();
+    const origin = await firstLoop(room);
+    const { rehearsal, sound } = room;
+    sound.runUntil(origin + 8 * BAR);
+    rehearsal.press(at(origin + 8 * BAR));
+    sound.runUntil(origin + 11.8 * BAR);
+    rehearsal.stop(sound.now);
+    rehearsal.takeBack(sound.now);
+    sound.runUntil(origin + 14 * BAR);
+    expect(rehearsal.snapshot.song.sections[0]?.layers.map((layer) => layer.name)).toEqual(['Layer 1']);
+  });
+
+  test('stopping an open first pass makes no sound, and keeps what was played', async () => {
+    const room = await roomWith();
+    const origin = await countIn(room);
+    const { rehearsal, sound } = room;
+    rehearsal.setClick(false);
+    sound.play = strokes(Array.from({ length: 16 }, (_, beat) => origin + beat * BEAT));
+    sound.runUntil(origin + 1.9 * BAR);
+    const before = sound.out.length;
+    rehearsal.stop(sound.now);
+    sound.runUntil(origin + 4 * BAR);
+    expect(sound.out.slice(before).every((sample) => sample === 0)).toBe(true);
+    expect(rehearsal.snapshot.song.sections[0]?.bars).toBe(2);
+  });
+
+  test('the first loop over a beat that goes on makes its own line the first', async () => {
+    const room = await roomWith();
+    const { rehearsal, sound } = room;
+    rehearsal.hearBeat(sound.now);
+    await turns();
+    const beat = sound.origin;
+    sound.runUntil(beat + 5.5 * BAR);
+    rehearsal.press(at(beat + 5.5 * BAR));
+    const origin = sound.origin;
+    expect((origin - beat) % BAR).toBe(0);
+    sound.runUntil(origin + 3.9 * BAR);
+    rehearsal.press(at(origin + 3.9 * BAR));
+    sound.runUntil(origin + 5 * BAR);
+    const [section] = rehearsal.snapshot.song.sections;
+    expect(section?.bars).toBe(4);
+    expect(section?.layers[0]?.takes[0]?.startBar).toBe(0);
+  });
+
+  test('put back waits until nothing is being recorded', async () => {
+    const room = await roomWith();
+    const origin = await firstLoop(room);
+    const { rehearsal, sound } = room;
+    rehearsal.takeBack(sound.now);
+    sound.runUntil(origin + 6 * BAR);
+    rehearsal.press(at(origin + 6 * BAR));
+    rehearsal.putBack();
+    expect(rehearsal.snapshot.notice).toEqual({ type: 'stop-first' });
   });
 
   test('take back removes the newest layer, put back brings it again', async () => {

@@ -37,12 +37,18 @@ function changed(value: unknown, path: Path, fresh: unknown): unknown {
 const kindOf = (value: unknown): string => (Array.isArray(value) ? 'array' : value === null ? 'null' : typeof value);
 const ofEveryKind = [undefined, null, true, 7, 'text', [], {}];
 
-/** Lengths that may be open and a count-in that may be chosen by the tempo. */
-const NULLABLE = [/^base\.countIn$/, /^base\.sections\.\d+\.bars$/, /^edits\.\d+\.edit\.bars$/];
+/** Lengths that may be open, a count-in that may be chosen by the tempo, and seams that nobody chose or decided. */
+const NULLABLE: readonly (readonly [RegExp, kind: string])[] = [
+  [/^base\.countIn$/, 'number'],
+  [/^base\.sections\.\d+\.bars$/, 'number'],
+  [/^edits\.\d+\.edit\.bars$/, 'number'],
+  [/\.seam\.decided$/, 'object'],
+  [/\.chosen$/, 'string'],
+];
 
 function wrongValues(document: unknown, path: Path): readonly unknown[] {
-  const nullable = NULLABLE.some((pattern) => pattern.test(path.join('.')));
-  const right = nullable ? ['number', 'null'] : [kindOf(at(document, path))];
+  const nullable = NULLABLE.find(([pattern]) => pattern.test(path.join('.')));
+  const right = nullable === undefined ? [kindOf(at(document, path))] : [nullable[1], 'null'];
   return ofEveryKind.filter((value) => !right.includes(kindOf(value)));
 }
 
@@ -66,7 +72,7 @@ describe('a document of our own', () => {
 
   test('can hold every kind of edit there is', () => {
     expectTypeOf<v.InferOutput<typeof editSchema>['type']>().toEqualTypeOf<Edit['type']>();
-    expect(new Set(wholeDocument.edits.map(({ edit }) => edit.type)).size).toBe(10);
+    expect(new Set(wholeDocument.edits.map(({ edit }) => edit.type)).size).toBe(20);
   });
 });
 
@@ -94,7 +100,7 @@ describe.each(documents)('a damaged document: %s', (_name, document) => {
   });
 
   test('any number that is none is found, and any fraction of what comes whole', () => {
-    const fractions = /\.(bpm|gain|sampleRate)$/;
+    const fractions = /\.(bpm|gain|recede|sampleRate|fadeInShape|fadeOutShape)$/;
     for (const path of places.filter((each) => kindOf(at(document, each)) === 'number')) {
       const where = path.join('.');
       expect(parseStoredHistory(changed(document, path, NaN)), where).toEqual(DAMAGED);
@@ -104,11 +110,11 @@ describe.each(documents)('a damaged document: %s', (_name, document) => {
   });
 
   test('any word of a closed list that is not in it is found, and so is an identity that is empty', () => {
-    for (const path of places.filter((each) => ['how', 'type'].includes(each.at(-1) ?? ''))) {
+    for (const path of places.filter((each) => ['how', 'type', 'kind', 'chosen'].includes(each.at(-1) ?? ''))) {
       expect(parseStoredHistory(changed(document, path, 'guessed')), path.join('.')).toEqual(DAMAGED);
     }
     for (const path of places.filter((each) =>
-      ['id', 'section', 'takeInUse', 'recording'].includes(each.at(-1) ?? ''),
+      ['id', 'section', 'takeInUse', 'recording', 'take', 'idea'].includes(each.at(-1) ?? ''),
     )) {
       expect(parseStoredHistory(changed(document, path, '')), path.join('.')).toEqual(DAMAGED);
     }
@@ -135,12 +141,19 @@ describe('a document that has the form but cannot be', () => {
     ['a tempo out of range', 'base.tempo.bpm', 1000],
     ['a metre that does not add up', 'base.metre.num', 5],
     ['no section', 'base.sections', []],
-    ['a cursor beyond the journal', 'cursor', 14],
+    ['a cursor beyond the journal', 'cursor', wholeDocument.edits.length + 1],
     ['a cursor before the journal', 'cursor', -1],
     ['a journal with a hole', 'edits.3.seq', 5],
     ['an edit that was never possible', 'edits.1.edit.bpm', 5],
     ['a layer that is not there', 'edits.11.edit.layer', 'layer-nowhere'],
-    ['a layer that came twice', 'edits.9.edit.layer', at(wholeDocument, ['edits', '8', 'edit', 'layer'])],
+    ['a layer that came twice', 'edits.9.edit.layers.0', at(wholeDocument, ['edits', '8', 'edit', 'layers', '0'])],
+    [
+      'a take that came twice',
+      'edits.13.edit.take',
+      at(wholeDocument, ['edits', '8', 'edit', 'layers', '0', 'takes', '0']),
+    ],
+    ['a seam beyond its take', 'edits.15.edit.seam.leadFrames', 2401],
+    ['a blend of what is not there', 'edits.20.edit.layers.0', 'layer-nowhere'],
   ])('is damaged: %s', (_, path, value) => {
     expect(parseStoredHistory(changed(wholeDocument, path.split('.'), value))).toEqual(DAMAGED);
   });

@@ -1,6 +1,7 @@
 /** A sound port with the real engine behind it, run by hand: no browser, no clock but the frames it has rendered. */
 import { Engine } from '../../src/core/render/engine.js';
 import type { EngineCommand } from '../../src/core/render/commands.js';
+import type { Peaks } from '../../src/core/render/meters.js';
 import { SLAB_FRAMES } from '../../src/core/render/pool.js';
 import type { Result } from '../../src/core/result/result.js';
 import { failure, success } from '../../src/core/result/result.js';
@@ -48,6 +49,7 @@ export class EngineSound implements Sound {
       success({
         inputName: 'Test input',
         inputChannels: 1,
+        outputChannels: 2,
         sampleRate: request.sampleRate,
         estimatedRoundTrip: frames(this.roundTrip),
         lookAhead: this.#engine.lookAhead,
@@ -60,6 +62,8 @@ export class EngineSound implements Sound {
     if (command.type === 'supply') this.wanted--;
     this.#engine?.handle(command);
     this.#deliver();
+    // What comes is copied block by block.
+    if (command.type === 'supply') this.runUntil(this.rendered + 1);
   }
 
   listen(listener: SoundListener): void {
@@ -72,6 +76,10 @@ export class EngineSound implements Sound {
 
   inputPeak(): number | null {
     return this.#engine === null ? null : 0.1;
+  }
+
+  peaks(): Peaks | null {
+    return this.#engine?.readPeaks() ?? null;
   }
 
   close(): Promise<void> {

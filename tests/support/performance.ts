@@ -50,8 +50,11 @@ export class Performance {
   readonly reports: EngineReport[] = [];
   /** What comes in on channel 0 at a *heard* frame: the engine gets it a round trip later. */
   play: (heard: number) => number = () => 0;
+  /** The same for every other channel. */
+  playOn: (channel: number, heard: number) => number = () => 0;
   /** Everything that came out, undelayed by the limiter. */
   readonly #left = new Tape();
+  readonly #right = new Tape();
   readonly #house = new Tape();
   readonly #blockSize: () => number;
   /** Audio that storage would hold: handle → channels. */
@@ -92,6 +95,10 @@ export class Performance {
     return this.#left.from(this.engine.lookAhead);
   }
 
+  get right(): Float32Array {
+    return this.#right.from(this.engine.lookAhead);
+  }
+
   get house(): Float32Array {
     return this.#house.from(this.engine.lookAhead);
   }
@@ -101,8 +108,11 @@ export class Performance {
     this.#deliver();
   }
 
+  /** Where nothing plays, renders until the program is ready: as a player would wait for it. */
   useProgram(program: Program): void {
     this.handle({ type: 'use-program', program });
+    const isReady = ({ revision }: Report<'program-ready'>): boolean => revision === program.revision;
+    if (this.engine.plan.type === 'stopped') this.runUntilReport('program-ready', isReady);
   }
 
   rules(length: number | null, countIn = 1, more: Partial<PassRules> = {}): void {
@@ -164,13 +174,18 @@ export class Performance {
   #block(): void {
     const count = this.#blockSize();
     const start = this.rendered;
-    const input = Array.from({ length: this.channels }, (_, c) =>
-      Float32Array.from({ length: count }, (__, i) => (c === 0 ? this.play(start + i - this.roundTrip) : 0)),
-    );
+    const input = Array.from({ length: this.channels }, () => new Float32Array(count));
+    input.forEach((channel, c) => {
+      for (let i = 0; i < count; i++) {
+        const heard = start + i - this.roundTrip;
+        channel[i] = c === 0 ? this.play(heard) : this.playOn(c, heard);
+      }
+    });
     const foldback = [new Float32Array(count), new Float32Array(count)] as const;
     const house = [new Float32Array(count), new Float32Array(count)] as const;
     this.engine.process(input, foldback, house, count);
     this.#left.add(foldback[0]);
+    this.#right.add(foldback[1]);
     this.#house.add(house[0]);
     this.#deliver();
   }

@@ -70,6 +70,7 @@ function layerOf(layer: TestLayer): Layer {
     gain: decibels(layer.gain ?? 0),
     leftOut: layer.leftOut ?? false,
     takeInUse: take,
+    blendOf: [],
     takes: [
       {
         id: take,
@@ -82,6 +83,7 @@ function layerOf(layer: TestLayer): Layer {
         startBar: bars(layer.startBar ?? 0),
         bars: bars(layer.bars),
         alignment: [{ fromBar: bars(0), roundTrip: frames(0), how: 'measured', sure: true }],
+        seam: { chosen: null, pickup: false, decided: null },
       },
     ],
   };

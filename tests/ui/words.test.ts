@@ -1,11 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import type { Edit } from '../../src/core/song/edits.js';
-import { bars, bpm, decibels } from '../../src/core/units/index.js';
+import { NO_SEAM } from '../../src/core/seam/seam.js';
+import { asId } from '../../src/core/song/ids.js';
+import { bars, bpm, decibels, frames } from '../../src/core/units/index.js';
 import type { Next, Notice, SwitchMeaning, TransportView } from '../../src/rehearsal/snapshot.js';
 import * as words from '../../src/ui/words.js';
 import { layerNamed, READY, SECTION } from './support/harbour-ferry.js';
 
 const layer = layerNamed('Whistle');
+const take = layer.takes[0]!;
+const inTake = { section: SECTION, layer: layer.id, take: take.id };
 
 describe('figures', () => {
   test.each([
@@ -95,10 +99,23 @@ const EDITS: readonly Edit[] = [
   { type: 'set-count-in', bars: bars(1) },
   { type: 'set-click', on: true },
   { type: 'set-section-bars', section: SECTION, bars: bars(8) },
-  { type: 'add-layer', section: SECTION, layer, sectionBars: bars(4) },
+  { type: 'add-layers', section: SECTION, layers: [layer], sectionBars: bars(4) },
   { type: 'rename-layer', section: SECTION, layer: layer.id, name: 'Low whistle' },
   { type: 'leave-out', section: SECTION, layer: layer.id, out: true },
   { type: 'set-layer-gain', section: SECTION, layer: layer.id, gain: decibels(-3) },
+  { type: 'set-recede', section: SECTION, recede: decibels(1.5) },
+  { type: 'add-take', section: SECTION, layer: layer.id, take },
+  { type: 'use-take', ...inTake },
+  { type: 'set-seam', ...inTake, seam: NO_SEAM },
+  { type: 'choose-seam', ...inTake, chosen: 'let-ring', pickup: false },
+  { type: 'realign', ...inTake, alignment: take.alignment },
+  { type: 'blend', section: SECTION, layers: [layer.id, layerNamed('Reeds').id], into: layer },
+  { type: 'take-apart', section: SECTION, layer: layer.id },
+  {
+    type: 'add-idea',
+    idea: { id: asId('idea'), recording: take.recording, channel: 0, start: frames(0), frames: frames(1), at: '' },
+  },
+  { type: 'drop-idea', idea: asId('idea') },
 ];
 
 describe('notices', () => {

@@ -2,6 +2,9 @@
  * History: a base song and the journal of edits made since, with a cursor. The song at the cursor is what the player
  * sees; taking back moves the cursor, and a new edit drops what lay beyond it. On disk it is the same: base, journal,
  * cursor (ports/library).
+ *
+ * A silent edit (song/edits, isSilent) is journalled like any other but is no step of the player's: a step is one edit
+ * with the silent ones after it, and taking back and putting back go by steps.
  */
 import type { Edit, EditRefusal } from '../song/edits.js';
 import type { Song } from '../song/song.js';
@@ -41,5 +44,5 @@ export type HistoryRefusal =
   | 'broken-base'
   /** The journal has a hole, or its cursor points beyond it. */
   | 'broken-journal'
-  /** A layer in the journal that cannot be. */
-  | 'broken-layer';
+  /** A layer, a take or another part in the journal that cannot be. */
+  | 'broken-part';

@@ -3,7 +3,8 @@ import type { Result } from '../result/result.js';
 import { failure, success } from '../result/result.js';
 import { applyEdit } from '../song/apply-edit.js';
 import type { Edit } from '../song/edits.js';
-import { newLayerFault, songFault } from '../song/invariants.js';
+import { songFault } from '../song/invariants.js';
+import { newPartsFault } from '../song/new-parts.js';
 import type { Song } from '../song/song.js';
 import type { History, HistoryRefusal, StoredHistory } from './history.js';
 
@@ -24,7 +25,7 @@ export function openHistory({ base, edits, cursor }: StoredHistory): Result<Hist
 }
 
 function replay(song: Song, edit: Edit): Result<Song, HistoryRefusal> {
-  // In a journal a layer that cannot be is damage, not a programmer's mistake, so it is looked at before it is applied.
-  if (edit.type === 'add-layer' && newLayerFault(song, edit.layer) !== null) return failure('broken-layer');
+  // In a journal a part that cannot be is damage, not a programmer's mistake, so it is looked at before it is applied.
+  if (newPartsFault(song, edit) !== null) return failure('broken-part');
   return applyEdit(song, edit);
 }

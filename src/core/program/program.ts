@@ -39,18 +39,44 @@ export const VOICE_FIELDS = 14;
 export const Strip = { left: 0, right: 1, lowCut: 2, tilt: 3, send: 4 } as const;
 export const STRIP_FIELDS = 5;
 
+/**
+ * `stretches` begins with these, then come its rows, then the pulse offsets that the rows point to. A row is a run of
+ * equal bars; row 0 is the bar before the first one, and goes on backwards for ever. Without a loop the last row goes on
+ * for ever.
+ */
+export const StretchHead = {
+  rows: 0,
+  /** Bars [loopBar, loopBar + loopBars) come again and again, loopFrames a round. `loopBars` 0: nothing comes again. */
+  loopBar: 1,
+  loopBars: 2,
+  loopFrames: 3,
+  /** From this bar on nothing clicks; Infinity for ever. */
+  endBar: 4,
+} as const;
+export const STRETCH_HEAD_FIELDS = 5;
+
 /** Columns of a stretch's row. */
 export const Stretch = {
-  /** Song position of its first bar line. */
+  /** Song position of its first bar line; of row 0, of the line after its bars. */
   start: 0,
   startBar: 1,
   barFrames: 2,
-  /** Pulses in a bar. */
+  /** Pulses in a bar; 1 in free time. */
   pulses: 3,
-  /** Bit j is set where pulse j opens a felt beat. Bit 0 always is. */
+  /** Bit j is set where pulse j opens a felt beat. Bit 0 always is, but in free time, which has no beats. */
   beats: 4,
+  /** Bit j is set where pulse j opens a later group among evenly counted beats. */
+  groups: 5,
+  /** Index in `stretches` of the frames from the line to each pulse; after the last comes `barFrames`. */
+  offsetsAt: 6,
 } as const;
-export const STRETCH_FIELDS = 5;
+export const STRETCH_FIELDS = 7;
+
+/**
+ * Frames for which time stands still until a press: 265 days at 48 kHz. What lies behind has positions that are never
+ * reached and stay whole numbers, for up to 8000 standstills in a row.
+ */
+export const STANDSTILL = 2 ** 40;
 
 export interface Program {
   /** Counts up with every compilation. */
@@ -67,7 +93,7 @@ export interface Program {
   readonly pageFrames: number;
   readonly voices: Float64Array<ArrayBuffer>;
   readonly strips: Float64Array<ArrayBuffer>;
-  /** The last stretch holds for ever. */
+  /** Bar lines, pulses and beats: StretchHead, rows of Stretch, pulse offsets (see stretch-arrays.ts, ProgramGrid). */
   readonly stretches: Float64Array<ArrayBuffer>;
   /** Fade tables, one after the other. */
   readonly curves: Float32Array<ArrayBuffer>;

@@ -5,6 +5,7 @@
 import type { ProgramGrid } from '../program/program-grid.js';
 import type { Frames, SampleRate } from '../units/index.js';
 import { clickSound } from './click-sound.js';
+import { usableGain } from './levels.js';
 import { Ramp } from './ramp.js';
 
 /** Level of a beat that is not the first of its bar: 4.4 dB softer. Own choice. */
@@ -15,20 +16,22 @@ export class ClickTrack {
   readonly #sound: Float32Array;
   /** Level while playing; the count-in is always at full level. */
   readonly #playing: Ramp;
-  #gain = 0.25;
+  readonly #gain: Ramp;
 
   constructor(rate: SampleRate) {
     this.#sound = clickSound(rate);
-    this.#playing = new Ramp(1, Math.max(1, Math.round(RAMP_SECONDS * rate)));
+    const ramp = Math.max(1, Math.round(RAMP_SECONDS * rate));
+    this.#playing = new Ramp(1, ramp);
+    this.#gain = new Ramp(0.25, ramp);
   }
 
   set(playing: boolean, gain: number, at: Frames): void {
-    this.#gain = gain;
+    this.#gain.moveTo(usableGain(gain), at);
     this.#playing.moveTo(playing ? 1 : 0, at);
   }
 
   /** Adds clicks at positions [position, position + count), of beats at or after `first`. */
-  add(grid: ProgramGrid, origin: number, first: number, position: number, count: number, into: Float32Array): void {
+  add(grid: ProgramGrid, origin: number, first: number, position: number, count: number, into: Float64Array): void {
     const length = this.#sound.length;
     const lastBar = grid.barAt(position + count - 1);
     for (let bar = grid.barAt(position - length); bar <= lastBar; bar++) {
@@ -37,15 +40,16 @@ export class ClickTrack {
         if (!grid.isBeat(bar, pulse)) continue;
         const beat = grid.pulseOf(bar, pulse);
         if (beat < first || beat >= position + count || beat + length <= position) continue;
-        this.#knock(beat, pulse === 0 ? this.#gain : this.#gain * WEAK_BEAT, origin, position, count, into);
+        this.#knock(beat, pulse === 0 ? 1 : WEAK_BEAT, origin, position, count, into);
       }
     }
   }
 
-  #knock(beat: number, gain: number, origin: number, position: number, count: number, into: Float32Array): void {
+  #knock(beat: number, weight: number, origin: number, position: number, count: number, into: Float64Array): void {
     const begin = Math.max(position, beat);
     const end = Math.min(position + count, beat + this.#sound.length);
     for (let at = begin; at < end; at++) {
+      const gain = this.#gain.at(origin + at) * weight;
       const level = beat < 0 ? gain : gain * this.#playing.at(origin + at);
       const i = at - position;
       into[i] = (into[i] ?? 0) + (this.#sound[at - beat] ?? 0) * level;

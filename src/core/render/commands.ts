@@ -6,6 +6,8 @@ import type { Program } from '../program/program.js';
 import type { RoundTripSource } from '../song/song.js';
 import type { Plan } from '../transport/plan.js';
 import type { Bars, Frames, Gain } from '../units/index.js';
+import type { Bus } from './buses.js';
+import type { Routing } from './routing.js';
 
 /** A round trip as the engine uses it: from the mix, before the limiter, to the input ring. */
 export interface RoundTrip {
@@ -34,6 +36,11 @@ export type EngineCommand =
   | { readonly type: 'set-rules'; readonly rules: PassRules }
   | { readonly type: 'set-round-trip'; readonly roundTrip: RoundTrip }
   | { readonly type: 'set-click'; readonly playing: boolean; readonly gain: Gain }
+  /** Gain of everything in the house or in the foldback, 0 to 4. */
+  | { readonly type: 'set-level'; readonly bus: Bus; readonly gain: Gain }
+  /** The input in the player's ears; its channels are those of the rules. On only where the player has headphones on. */
+  | { readonly type: 'set-monitor'; readonly on: boolean; readonly gain: Gain }
+  | { readonly type: 'set-routing'; readonly routing: Routing }
   /** The one switch, at a heard frame. */
   | { readonly type: 'press'; readonly heard: Frames }
   /** Plays what there is from the top: the loop, or the click alone. Nothing where something plays already. */
@@ -57,7 +64,9 @@ export type EngineCommand =
       readonly chunk: number;
       readonly samples: Float32Array<ArrayBuffer>;
     }
-  /** Memory for the pool: a whole number of chunks. */
+  /** Frames [0, frames) of a recording that was made here are in storage, every channel: they can be asked for again. */
+  | { readonly type: 'audio-stored'; readonly audio: number; readonly frames: Frames }
+  /** Memory for the pool that was asked for: one slab. */
   | { readonly type: 'supply-slab'; readonly slab: Float32Array<ArrayBuffer> }
   /** An emptied capture buffer comes back. */
   | { readonly type: 'return-buffer'; readonly buffer: Float32Array<ArrayBuffer> };
@@ -68,9 +77,13 @@ export type RefusedBecause =
   | 'pressed-again-too-soon'
   /** What was played lies further back than the ring holds. */
   | 'not-in-the-ring'
+  /** Not a whole bar has been played yet. */
+  | 'no-whole-bar'
   /** No program stands by there, or there is no such place. */
   | 'no-such-place'
   | 'not-playing'
+  /** The device has fewer channels than the routing needs. */
+  | 'too-few-outputs'
   | 'still-recording';
 
 export type EngineReport =
@@ -122,8 +135,12 @@ export type EngineReport =
   | { readonly type: 'page-wanted'; readonly at: Frames; readonly revision: number }
   /** A pass ended without becoming a layer. */
   | { readonly type: 'pass-dropped'; readonly at: Frames; readonly pass: number }
+  /** A chunk will sound, within seconds. It is to be supplied whatever becomes of it: with silence if it can't be read. */
   | { readonly type: 'audio-wanted'; readonly audio: number; readonly channel: number; readonly chunk: number }
-  /** Everything that the program of that revision plays is in the pool. */
+  /**
+   * What the program of that revision plays in its first five seconds (two where it stands by) is in the pool; in the
+   * next five seconds where it plays already. In a pool that is too small for that: as much as it holds.
+   */
   | { readonly type: 'program-ready'; readonly at: Frames; readonly revision: number }
   | { readonly type: 'slab-wanted'; readonly chunks: number }
   | {
@@ -132,10 +149,13 @@ export type EngineReport =
       readonly command: EngineCommand['type'];
       readonly why: RefusedBecause;
     }
+  /** The monitor was muted, and stays so until it is turned on again. */
+  | { readonly type: 'monitor-muted'; readonly at: Frames; readonly why: 'howl' }
   /** Something that should not happen did, `count` times since the last report of its kind. */
   | {
       readonly type: 'fault';
       readonly at: Frames;
-      readonly kind: 'late-chunk' | 'frames-lost' | 'pool-full';
+      /** Not a number: samples that came in or were mixed and were no finite numbers; each became silence. */
+      readonly kind: 'late-chunk' | 'frames-lost' | 'pool-full' | 'not-a-number';
       readonly count: number;
     };

@@ -79,6 +79,7 @@ export class Conductor {
     const { mixer, output } = this.#with;
     const grid = new ProgramGrid(program.stretches);
     if (this.#grid !== null) this.#keepPlace(this.#grid, grid);
+    this.#keepRound(program);
     this.#program = program;
     this.#grid = grid;
     output.useGrid(grid);
@@ -86,9 +87,18 @@ export class Conductor {
     this.#turnPage();
   }
 
-  standBy(slot: number, program: Program): void {
-    if (!Number.isInteger(slot) || slot < 0 || slot >= STAND_BY) return this.#refuse('stand-by', 'no-such-place');
-    this.#standingBy.set(slot, program);
+  /** @returns whether there is such a place. */
+  standBy(slot: number, program: Program): boolean {
+    const exists = Number.isInteger(slot) && slot >= 0 && slot < STAND_BY;
+    if (exists) this.#standingBy.set(slot, program);
+    else this.#refuse('stand-by', 'no-such-place');
+    return exists;
+  }
+
+  /** Names what would be played at once if what is being recorded were closed now: audio, channel and first frame. */
+  nameBeginnings(name: (audio: number, channel: number, frame: number) => void): void {
+    this.#with.passes.nameBeginnings(name);
+    this.#free.nameBeginning(name);
   }
 
   /** Changes to a program that stands by, at the line that the press meant or the first that can still be rendered. */
@@ -120,13 +130,18 @@ export class Conductor {
     }
     if (this.#grid === null || this.#program === null) return this.#refuse(event.type, 'no-program');
     const before = this.#plan;
+    if (event.type === 'take-back' && before.type === 'stopped' && this.#dropClosing()) return;
     const { plan, effects } = step(before, event, this.#context(this.#grid, this.#program));
     this.#setPlan(plan);
     if (plan.type === 'running' && before.type !== 'running') {
+      if (before.type === 'free') this.#free.letGo();
       this.#with.output.start(plan.startsAt, plan.origin, event.type === 'join' ? 'under-way' : 'from-the-top');
       this.#turnPage();
     }
     if (plan.type === 'stopped' && before.type === 'running') this.#with.output.stop(plan.at);
+    if (plan.type === 'running' && before.type === 'running' && plan.origin !== before.origin) {
+      this.#with.output.moveOrigin(plan.origin);
+    }
     for (const effect of effects) this.#carryOut(effect, event.type, plan.type === 'running' ? plan : before);
   }
 
@@ -179,12 +194,22 @@ export class Conductor {
     }
   }
 
+  /** Where nothing plays any more, the pass is only finished: the program that holds its layer will play it. */
   #close(number: number, endBar: Bars): void {
     const { passes, mixer, seam } = this.#with;
     if (this.#grid === null) return;
-    for (const row of passes.close(number, endBar, this.#grid, seam.frames)) {
-      mixer.addOwn(row, seam.curves, this.#standing());
-    }
+    const rows = passes.close(number, endBar, this.#grid, seam.frames);
+    if (this.#plan.type !== 'running') return;
+    for (const row of rows) mixer.addOwn(row, seam.curves, this.#standing());
+  }
+
+  /** After a stop a pass may still be coming in: taken back, it goes before anything older does. */
+  #dropClosing(): boolean {
+    const { passes, ring } = this.#with;
+    const newest = passes.newest;
+    if (newest === null) return false;
+    passes.drop(newest, ring.captured);
+    return true;
   }
 
   /** Another take: the layer that it is to replace is silent from the pass's line on. */
@@ -206,7 +231,7 @@ export class Conductor {
     return {
       grid,
       earliest: this.#earliest(),
-      oldest: frames(Math.max(0, this.#with.ring.oldest - this.#roundTrip.frames)),
+      oldest: frames(Math.max(0, this.#with.ring.oldestSafe - this.#roundTrip.frames)),
       hasLayers: this.#with.mixer.hasVoices,
       passBars: rules.bars,
       countIn: rules.countIn,
@@ -241,6 +266,19 @@ export class Conductor {
     const origin = frames(output.rendered - there);
     this.#setPlan({ ...plan, origin });
     output.moveOrigin(origin);
+  }
+
+  /** The loop that plays was read as other bars: it goes on where it is, and bars are counted by the new reading. */
+  #keepRound(program: Program): void {
+    const plan = this.#plan;
+    const { output, mixer } = this.#with;
+    if (plan.type !== 'running' || plan.passes.length > 0) return;
+    const by = mixer.roundShift(program, output.rendered - plan.origin);
+    if (by === 0) return;
+    const origin = frames(plan.origin + by);
+    mixer.moveOrigin(by);
+    output.moveOrigin(origin);
+    this.#setPlan({ ...plan, origin });
   }
 
   #turnPage(): void {

@@ -3,53 +3,76 @@
  * alike; the worklet is a thin shell round it.
  *
  * Commands are handled between blocks and may allocate a little. `process` waits for nothing, never throws and
- * allocates nothing, except for the reports that it makes when a pass closes and when captured audio leaves.
+ * allocates nothing, except for the reports that it makes: when a pass closes, when captured audio leaves, and when
+ * audio or memory is wanted.
  */
 import type { Plan } from '../transport/plan.js';
 import type { Frames, SampleRate } from '../units/index.js';
 import { framesFromSeconds, seconds } from '../units/index.js';
 import { AudioStore } from './audio-store.js';
+import { Buses } from './buses.js';
 import { ClickTrack } from './click.js';
 import type { EngineCommand, EngineReport } from './commands.js';
 import { Conductor } from './conductor.js';
+import { silenceDamage } from './damage.js';
+import { FaultReports } from './fault-reports.js';
 import { Loading } from './loading.js';
+import type { Peaks } from './meters.js';
 import { Mixer } from './mixer.js';
-import type { StereoBlock } from './output.js';
 import { Output } from './output.js';
 import { Passes } from './passes.js';
 import { ChunkPool } from './pool.js';
 import { Recorder } from './recorder.js';
 import { InputRing } from './ring.js';
+import type { Routing } from './routing.js';
+import { channelsOf, Router } from './routing.js';
 import { seamCurves } from './seam-curves.js';
+import type { StereoBlock } from './stereo.js';
 
 export interface EngineSetup {
   readonly sampleRate: SampleRate;
   readonly inputChannels: number;
   /** Seconds of input that are held at least. */
   readonly ringSeconds: number;
+  /** Channels of the device that `send` feeds; 2 where it is not said. */
+  readonly outputChannels?: number;
+  /** The most memory that audio may take, in whole slabs of 8 MB; 512 MB where it is not said. */
+  readonly poolBytes?: number;
 }
+
+/** A fault that every block may have is told of once a second. */
+const LATE_PAUSE_SECONDS = 1;
 
 export class Engine {
   readonly #report: (report: EngineReport) => void;
   readonly #ring: InputRing;
   readonly #recorder: Recorder;
   readonly #click: ClickTrack;
+  readonly #buses: Buses;
+  readonly #router: Router;
   readonly #output: Output;
+  readonly #outputChannels: number;
+  readonly #lateChunks: FaultReports;
+  readonly #damage: FaultReports;
   readonly #loading: Loading;
   readonly #conductor: Conductor;
 
   /** @param report called while a command is handled or, at closing lines and for captured audio, in `process`. */
   constructor(setup: EngineSetup, report: (report: EngineReport) => void) {
     const rate = setup.sampleRate;
-    const pool = new ChunkPool();
+    const pool = new ChunkPool(setup.poolBytes);
     const store = new AudioStore(pool);
     const mixer = new Mixer(pool, store, rate);
     this.#report = report;
     this.#ring = new InputRing(setup.inputChannels, framesFromSeconds(seconds(setup.ringSeconds), rate));
     this.#recorder = new Recorder(this.#ring, store, report);
     this.#click = new ClickTrack(rate);
-    this.#output = new Output(rate, mixer, this.#click);
-    this.#loading = new Loading(pool, store, report);
+    this.#buses = new Buses(rate, setup.inputChannels);
+    this.#router = new Router(rate);
+    this.#output = new Output(rate, mixer, this.#click, this.#buses, this.#router);
+    this.#outputChannels = setup.outputChannels ?? 2;
+    this.#lateChunks = new FaultReports('late-chunk', rate, report, LATE_PAUSE_SECONDS);
+    this.#damage = new FaultReports('not-a-number', rate, report);
     this.#conductor = new Conductor({
       rate,
       ring: this.#ring,
@@ -58,6 +81,15 @@ export class Engine {
       mixer,
       output: this.#output,
       seam: seamCurves(rate),
+      report,
+    });
+    this.#loading = new Loading({
+      pool,
+      store,
+      voices: mixer,
+      playing: this.#output,
+      beginnings: this.#conductor,
+      rate,
       report,
     });
     this.#loading.askForMemory();
@@ -81,23 +113,38 @@ export class Engine {
     switch (command.type) {
       case 'use-program':
         this.#conductor.useProgram(command.program);
-        this.#loading.want(command.program);
+        this.#loading.useProgram(command.program);
+        this.#loading.lookAnew(this.rendered);
         break;
       case 'stand-by':
-        this.#conductor.standBy(command.slot, command.program);
-        this.#loading.want(command.program);
+        if (this.#conductor.standBy(command.slot, command.program)) {
+          this.#loading.standBy(command.slot, command.program);
+          this.#loading.lookAnew(this.rendered);
+        }
         break;
       case 'go':
         this.#conductor.go(command.slot, command.heard);
+        this.#loading.lookAnew(this.rendered);
         break;
       case 'set-rules':
         this.#conductor.setRules(command.rules);
+        this.#buses.monitor.useChannels(command.rules.channels, this.rendered);
         break;
       case 'set-round-trip':
         this.#conductor.setRoundTrip(command.roundTrip);
+        this.#buses.monitor.setRoundTrip(command.roundTrip.frames);
         break;
       case 'set-click':
         this.#click.set(command.playing, command.gain, this.rendered);
+        break;
+      case 'set-level':
+        this.#buses.setLevel(command.bus, command.gain, this.rendered);
+        break;
+      case 'set-monitor':
+        this.#buses.monitor.set(command.on, command.gain, this.rendered);
+        break;
+      case 'set-routing':
+        this.#setRouting(command.routing);
         break;
       case 'press':
       case 'play':
@@ -106,6 +153,7 @@ export class Engine {
       case 'keep-that':
       case 'join':
         this.#conductor.player(command);
+        this.#loading.lookAnew(this.rendered);
         break;
       case 'supply':
         this.#loading.supply(command.audio, command.channel, command.chunk, command.samples);
@@ -113,32 +161,62 @@ export class Engine {
       case 'supply-slab':
         this.#loading.supplySlab(command.slab);
         break;
+      case 'audio-stored':
+        this.#loading.settle(command.audio, command.frames);
+        break;
       case 'return-buffer':
         this.#recorder.giveBack(command.buffer);
         break;
       default:
         command satisfies never;
     }
-    this.#loading.askForMemory();
-    const ready = this.#loading.takeReady();
-    if (ready !== null) this.#report({ type: 'program-ready', at: this.rendered, revision: ready });
   }
 
   /**
-   * Renders one block.
-   * @param input one array a channel; missing channels are silence.
-   * @param house the music alone; null where nothing is connected to it.
+   * Renders one block of both buses, as for a file: not routed, and loud starts left as they are.
+   * @param input one array a channel; missing channels are silence. What in it is no finite number becomes silence.
+   * @param house the music alone; null where nobody wants it.
    */
   process(input: readonly Float32Array[], foldback: StereoBlock, house: StereoBlock | null, count: number): void {
-    this.#ring.write(input, count);
-    this.#recorder.advance();
-    this.#output.process(foldback, house, count);
-    this.#conductor.afterBlock(count);
-    this.#reportLate();
+    const damaged = this.#takeIn(input, count);
+    this.#output.process(input, foldback, house, count);
+    this.#afterBlock(count, damaged);
   }
 
-  #reportLate(): void {
-    const late = this.#output.takeLate();
-    if (late > 0) this.#report({ type: 'fault', at: this.rendered, kind: 'late-chunk', count: late });
+  /** As `process`, but to the channels of a device, one array each, by the routing that was set. */
+  send(input: readonly Float32Array[], channels: readonly Float32Array[], count: number): void {
+    const damaged = this.#takeIn(input, count);
+    this.#output.send(input, channels, count);
+    this.#afterBlock(count, damaged);
+  }
+
+  /** Peaks since the last call: always the same object, filled anew. */
+  readPeaks(): Peaks {
+    return this.#buses.meters.read();
+  }
+
+  #takeIn(input: readonly Float32Array[], count: number): number {
+    const damaged = silenceDamage(input, count);
+    this.#buses.meters.takeInput(input, count);
+    this.#ring.write(input, count);
+    this.#recorder.advance();
+    this.#loading.advance(this.rendered, count);
+    return damaged;
+  }
+
+  #afterBlock(count: number, damaged: number): void {
+    this.#conductor.afterBlock(count);
+    this.#lateChunks.take(this.#output.takeLate(), this.rendered);
+    this.#damage.take(damaged + this.#buses.takeDamaged(), this.rendered);
+    if (this.#buses.monitor.takeHowled()) this.#report({ type: 'monitor-muted', at: this.rendered, why: 'howl' });
+  }
+
+  #setRouting(routing: Routing): void {
+    if (channelsOf(routing) > this.#outputChannels) {
+      this.#report({ type: 'refused', at: this.rendered, command: 'set-routing', why: 'too-few-outputs' });
+      return;
+    }
+    this.#router.set(routing, this.rendered);
+    this.#buses.expectStart();
   }
 }

@@ -15,6 +15,8 @@ interface Open {
   readonly at: Frames;
   readonly channels: readonly number[];
   readonly roundTrip: RoundTrip;
+  /** Once it has been closed it is only held, until it plays. */
+  readonly closed: boolean;
 }
 
 export class FreeTake {
@@ -32,14 +34,14 @@ export class FreeTake {
   begin(at: Frames, channels: readonly number[], roundTrip: RoundTrip): void {
     const from = Math.max(0, at + roundTrip.frames - PREROLL_SECONDS * this.#rate);
     const { audio, starts } = this.#recorder.keep(channels, from);
-    this.#open = { audio, starts, at, channels, roundTrip };
+    this.#open = { audio, starts, at, channels, roundTrip, closed: false };
   }
 
   /** The second press. What comes in for some seconds more is kept: the end is found in it. */
   end(to: Frames): void {
     const open = this.#open;
-    if (open === null) return;
-    this.#open = null;
+    if (open === null || open.closed) return;
+    this.#open = { ...open, closed: true };
     const { audio, starts, at, channels, roundTrip } = open;
     this.#recorder.endAt(to + roundTrip.frames + TAIL_SECONDS * this.#rate);
     this.#report({
@@ -54,9 +56,24 @@ export class FreeTake {
     });
   }
 
-  drop(captured: number): void {
-    if (this.#open === null) return;
+  /** Names where what is being recorded begins: audio, channel and frame. */
+  nameBeginning(name: (audio: number, channel: number, frame: number) => void): void {
+    const open = this.#open;
+    if (open === null) return;
+    const frame = open.at + open.roundTrip.frames - open.starts;
+    for (const channel of open.channels) name(open.audio, channel, frame);
+  }
+
+  /** It plays, and a program names it. */
+  letGo(): void {
     this.#open = null;
+  }
+
+  /** What was closed is the page's already. */
+  drop(captured: number): void {
+    const open = this.#open;
+    this.#open = null;
+    if (open === null || open.closed) return;
     this.#recorder.endAt(captured);
     this.#report({ type: 'pass-dropped', at: frames(captured), pass: 0 });
   }

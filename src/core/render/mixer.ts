@@ -1,11 +1,12 @@
 /**
  * The voices and their sum. Voices are added in the program's order, then those the engine started itself, so that the
- * sum is the same to the bit in every round. Audio thread; only `render` runs in `process`, and it allocates nothing.
+ * sum is the same to the bit in every round; in doubles, so that it is rounded once, however many there are. Audio thread; only `render` runs in `process`, and it allocates nothing.
  */
 import type { Program } from '../program/program.js';
 import { voiceCount } from '../program/program.js';
 import type { SampleRate } from '../units/index.js';
 import type { AudioStore } from './audio-store.js';
+import { PlainSpan, findPlain, mixFour, mixOne } from './mix-four.js';
 import type { ChunkPool } from './pool.js';
 import { CHUNK_FRAMES } from './pool.js';
 import { VoiceRow, addIterations } from './voice-iterations.js';
@@ -27,7 +28,8 @@ export class Mixer {
   readonly #pool: ChunkPool;
   readonly #store: AudioStore;
   readonly #rampFrames: number;
-  readonly #scratch = new Float32Array(MIX_FRAMES);
+  readonly #scratch = new Float64Array(MIX_FRAMES);
+  readonly #plain = [new PlainSpan(), new PlainSpan(), new PlainSpan(), new PlainSpan()] as const;
   #slots: VoiceSlot[] = [];
   /** Voices of passes that have a closing line and are in no program yet. */
   #own: VoiceSlot[] = [];
@@ -44,6 +46,17 @@ export class Mixer {
     return this.#slots.length + this.#own.length > 0;
   }
 
+  /** All voices, those that are leaving included. */
+  get voiceTotal(): number {
+    return this.#slots.length + this.#own.length + this.#leaving.length;
+  }
+
+  voiceAt(index: number): VoiceSlot | undefined {
+    const slots = this.#slots.length;
+    if (index < slots) return this.#slots[index];
+    return index < slots + this.#own.length ? this.#own[index - slots] : this.#leaving[index - slots - this.#own.length];
+  }
+
   /** Takes over a program: voices it names go on sample for sample, new ones join in phase, others leave. */
   useProgram(program: Program, standing: Standing): void {
     const before = new Map([...this.#slots, ...this.#own].map((slot) => [slot.row.id, slot]));
@@ -56,6 +69,7 @@ export class Mixer {
       if (isNew && standing.origin !== null) slot.origin = standing.origin;
       slot.curves = program.curves;
       slot.audio = this.#store.known(row.audio, row.channel, chunksOf(row));
+      slot.late.lookAgain();
       const ramp = isNew && standing.origin === null ? 'at-once' : 'ramped';
       this.#setStrip(slot, program.strips, ramp, standing.at);
       return slot;
@@ -68,14 +82,41 @@ export class Mixer {
     }
   }
 
+  /**
+   * A loop that was read as other bars has a body of another length, by a few frames of rounding.
+   * @param position in the song, now.
+   * @returns frames by which position 0 has to move so that the round under way goes on where it is; 0 where no body
+   * of a program's voice changes.
+   */
+  roundShift(program: Program, position: number): number {
+    const fresh = new VoiceRow();
+    for (let voice = 0; voice < voiceCount(program); voice++) {
+      fresh.read(program.voices, voice);
+      const row = this.#slots.find((slot) => slot.row.id === fresh.id)?.row;
+      if (row === undefined || row.bodyFrames === fresh.bodyFrames) continue;
+      const rounds = Math.max(0, Math.floor((position - row.start) / row.bodyFrames));
+      return rounds * (row.bodyFrames - fresh.bodyFrames);
+    }
+    return 0;
+  }
+
+  /** Position 0 is another engine frame for every voice of the program. */
+  moveOrigin(by: number): void {
+    for (const slot of this.#slots) slot.origin += by;
+  }
+
   /** Playing starts from the top: voices that are under way at line 0 are joined there, the others begin by themselves. */
   startFrom(origin: number): void {
     for (const slot of this.#slots) {
       slot.origin = origin;
       slot.from = slot.row.start;
+      slot.late.reset();
       if (slot.row.start < 0) joinAt(slot, origin);
     }
-    for (const slot of this.#own) slot.origin = origin;
+    for (const slot of this.#own) {
+      slot.origin = origin;
+      slot.late.reset();
+    }
     this.#leaving.length = 0;
   }
 
@@ -84,6 +125,7 @@ export class Mixer {
     for (const slot of this.#slots) {
       slot.origin = origin;
       slot.from = slot.row.start;
+      slot.late.reset();
       joinAt(slot, at);
     }
     this.#leaving.length = 0;
@@ -152,9 +194,9 @@ export class Mixer {
    * Adds all voices at engine frames [frame, frame + count), count ≤ MIX_FRAMES.
    * @returns frames of voices that were not in the pool.
    */
-  render(frame: number, count: number, left: Float32Array, right: Float32Array): number {
+  render(frame: number, count: number, left: Float64Array, right: Float64Array): number {
     let late = 0;
-    for (const slot of this.#slots) late += this.#add(slot, frame, count, left, right);
+    for (let i = 0; i < this.#slots.length; i += 4) late += this.#addFour(i, frame, count, left, right);
     for (const slot of this.#own) late += this.#add(slot, frame, count, left, right);
     for (const slot of this.#leaving) late += this.#add(slot, frame, count, left, right);
     return late;
@@ -166,7 +208,31 @@ export class Mixer {
     if (!this.#hushed.has(slot.row.id)) slot.setGains(slot.strip.left, slot.strip.right, ramp, at);
   }
 
-  #add(slot: VoiceSlot, frame: number, count: number, left: Float32Array, right: Float32Array): number {
+  /** Four voices of the program, from index `first` on: in one pass where nothing happens to them, else one by one. */
+  #addFour(first: number, frame: number, count: number, left: Float64Array, right: Float64Array): number {
+    const slots = this.#slots;
+    const [a, b, c, d] = this.#plain;
+    if (
+      first + 4 <= slots.length &&
+      findPlain(slots[first] as VoiceSlot, frame, count, this.#pool, a) &&
+      findPlain(slots[first + 1] as VoiceSlot, frame, count, this.#pool, b) &&
+      findPlain(slots[first + 2] as VoiceSlot, frame, count, this.#pool, c) &&
+      findPlain(slots[first + 3] as VoiceSlot, frame, count, this.#pool, d)
+    ) {
+      mixFour(a, b, c, d, count, left, right);
+      return 0;
+    }
+    let late = 0;
+    const end = Math.min(slots.length, first + 4);
+    for (let i = first; i < end; i++) {
+      const slot = slots[i] as VoiceSlot;
+      if (findPlain(slot, frame, count, this.#pool, a)) mixOne(a, count, left, right);
+      else late += this.#add(slot, frame, count, left, right);
+    }
+    return late;
+  }
+
+  #add(slot: VoiceSlot, frame: number, count: number, left: Float64Array, right: Float64Array): number {
     const position = frame - slot.origin;
     const moves = slot.left.movesAfter(frame) || slot.right.movesAfter(frame);
     const l = slot.left.at(frame);
@@ -175,6 +241,8 @@ export class Mixer {
     const scratch = this.#scratch;
     scratch.fill(0, 0, count);
     const late = addIterations(slot.row, slot.from, slot.cut, slot.audio, this.#pool, slot.curves, position, count, scratch);
+    slot.late.follow(slot, frame, count);
+    if (!slot.late.isOpen(frame, count)) slot.late.apply(scratch, frame, count);
     for (let i = 0; i < count; i++) {
       const sample = scratch[i] ?? 0;
       left[i] = (left[i] ?? 0) + sample * (moves ? slot.left.at(frame + i) : l);

@@ -1,31 +1,30 @@
 /**
- * From voices and click to what leaves the engine: the house (music) and the foldback (music, click, count-in), each
- * with its limiter, both late by the same look-ahead. Audio thread; allocates in the constructor only.
+ * From voices and click to what leaves the engine: the two buses as they are, or routed to the channels of a device.
+ * Audio thread; allocates in the constructor only.
  */
-import { Limiter } from '../limiter/limiter.js';
 import type { ProgramGrid } from '../program/program-grid.js';
 import type { Frames, SampleRate } from '../units/index.js';
 import { frames } from '../units/index.js';
+import type { Buses } from './buses.js';
 import type { ClickTrack } from './click.js';
 import type { Mixer } from './mixer.js';
 import { MIX_FRAMES } from './mixer.js';
 import { Ramp } from './ramp.js';
-
-/** Left and right, of at least the block's length. */
-export type StereoBlock = readonly [Float32Array, Float32Array];
+import type { Router } from './routing.js';
+import type { StereoBlock } from './stereo.js';
+import { stereoSum } from './stereo.js';
 
 const STOP_FADE_SECONDS = 0.01;
 
 export class Output {
   readonly #mixer: Mixer;
   readonly #click: ClickTrack;
-  readonly #houseLimiter: Limiter;
-  readonly #foldbackLimiter: Limiter;
+  readonly #buses: Buses;
+  readonly #router: Router;
   readonly #stopGain: Ramp;
   readonly #stopFrames: number;
-  readonly #left = new Float32Array(MIX_FRAMES);
-  readonly #right = new Float32Array(MIX_FRAMES);
-  readonly #clicks = new Float32Array(MIX_FRAMES);
+  readonly #music = stereoSum(MIX_FRAMES);
+  readonly #clicks = new Float64Array(MIX_FRAMES);
   #rendered = 0;
   #grid: ProgramGrid | null = null;
   #origin = 0;
@@ -38,11 +37,11 @@ export class Output {
   #changesAt = Infinity;
   #late = 0;
 
-  constructor(rate: SampleRate, mixer: Mixer, click: ClickTrack) {
+  constructor(rate: SampleRate, mixer: Mixer, click: ClickTrack, buses: Buses, router: Router) {
     this.#mixer = mixer;
     this.#click = click;
-    this.#houseLimiter = new Limiter(rate);
-    this.#foldbackLimiter = new Limiter(rate);
+    this.#buses = buses;
+    this.#router = router;
     this.#stopFrames = Math.round(STOP_FADE_SECONDS * rate);
     this.#stopGain = new Ramp(0, this.#stopFrames);
   }
@@ -52,12 +51,22 @@ export class Output {
   }
 
   get lookAhead(): Frames {
-    return frames(this.#foldbackLimiter.lookAhead);
+    return this.#buses.lookAhead;
   }
 
   /** First engine frame after whatever is still fading. */
   get silentFrom(): Frames {
     return frames(this.#stopGain.movesAfter(this.#rendered) ? this.#rendered + this.#stopFrames : this.#rendered);
+  }
+
+  /** Whether something sounds, or will at once. */
+  get isPlaying(): boolean {
+    return this.#stopGain.target > 0;
+  }
+
+  /** Engine frame of position 0 of a start that was ordered and has not been reached; NaN where there is none. */
+  get comingOrigin(): number {
+    return this.#nextStartsAt < Infinity ? this.#nextOrigin : NaN;
   }
 
   /** Other bar lines hold from now on; where a change to them lies ahead, from that line on. */
@@ -103,19 +112,24 @@ export class Output {
     return late;
   }
 
-  /** @param house null where nothing is connected to it. */
-  process(foldback: StereoBlock, house: StereoBlock | null, count: number): void {
-    let at = 0;
-    while (at < count) {
-      if (this.#rendered >= this.#nextStartsAt) this.#begin();
-      if (this.#rendered >= this.#changesAt) this.#changeGrid();
-      const next = Math.min(this.#nextStartsAt, this.#changesAt);
-      const step = Math.min(MIX_FRAMES, count - at, next - this.#rendered);
-      this.#renderStep(foldback, house, at, step);
+  /** The buses as they are. @param house null where nobody wants it. */
+  process(input: readonly Float32Array[], foldback: StereoBlock, house: StereoBlock | null, count: number): void {
+    for (let at = 0; at < count; ) {
+      const step = this.#renderStep(input, at, count - at, false);
+      copy(this.#buses.foldback, foldback, at, step);
+      if (house !== null) copy(this.#buses.house, house, at, step);
       at += step;
     }
-    this.#foldbackLimiter.process(foldback[0], foldback[1], count);
-    if (house !== null) this.#houseLimiter.process(house[0], house[1], count);
+  }
+
+  /** To the channels of a device, by the routing in use; a loud start is turned down. */
+  send(input: readonly Float32Array[], channels: readonly Float32Array[], count: number): void {
+    for (let at = 0; at < count; ) {
+      const frame = this.#rendered;
+      const step = this.#renderStep(input, at, count - at, true);
+      this.#router.route(this.#buses.house, this.#buses.foldback, channels, at, frame, step);
+      at += step;
+    }
   }
 
   #begin(): void {
@@ -134,30 +148,47 @@ export class Output {
     this.#changesAt = Infinity;
   }
 
-  #renderStep(foldback: StereoBlock, house: StereoBlock | null, at: number, count: number): void {
-    const left = this.#left;
-    const right = this.#right;
-    const clicks = this.#clicks;
+  /**
+   * Renders both buses, up to the next frame at which something begins.
+   * @param from the frame of the input that belongs to the first frame rendered.
+   * @returns frames rendered: at most `most`, at least one.
+   */
+  #renderStep(input: readonly Float32Array[], from: number, most: number, guarded: boolean): number {
+    if (this.#rendered >= this.#nextStartsAt) this.#begin();
+    if (this.#rendered >= this.#changesAt) this.#changeGrid();
     const frame = this.#rendered;
+    const next = Math.min(this.#nextStartsAt, this.#changesAt);
+    const count = Math.min(MIX_FRAMES, most, next - frame);
+    this.#play(frame, count);
+    this.#buses.render(this.#music, this.#clicks, input, from, frame, count, guarded);
+    this.#rendered += count;
+    return count;
+  }
+
+  /** Music and clicks, under the fade that ends them. */
+  #play(frame: number, count: number): void {
+    const [left, right] = this.#music;
+    const clicks = this.#clicks;
     left.fill(0, 0, count);
     right.fill(0, 0, count);
     clicks.fill(0, 0, count);
-    if (this.#grid !== null && (this.#stopGain.target > 0 || this.#stopGain.movesAfter(frame))) {
-      const position = frame - this.#origin;
-      this.#late += this.#mixer.render(frame, count, left, right);
-      this.#click.add(this.#grid, this.#origin, this.#startsAt - this.#origin, position, count, clicks);
-    }
-    for (let i = 0; i < count; i++) {
+    const fades = this.#stopGain.movesAfter(frame);
+    if (this.#grid === null || (this.#stopGain.target === 0 && !fades)) return;
+    const position = frame - this.#origin;
+    this.#late += this.#mixer.render(frame, count, left, right);
+    this.#click.add(this.#grid, this.#origin, this.#startsAt - this.#origin, position, count, clicks);
+    for (let i = 0; i < count && fades; i++) {
       const gain = this.#stopGain.at(frame + i);
-      const l = (left[i] ?? 0) * gain;
-      const r = (right[i] ?? 0) * gain;
-      const click = (clicks[i] ?? 0) * gain;
-      foldback[0][at + i] = l + click;
-      foldback[1][at + i] = r + click;
-      if (house === null) continue;
-      house[0][at + i] = l;
-      house[1][at + i] = r;
+      left[i] = (left[i] ?? 0) * gain;
+      right[i] = (right[i] ?? 0) * gain;
+      clicks[i] = (clicks[i] ?? 0) * gain;
     }
-    this.#rendered += count;
+  }
+}
+
+function copy(from: StereoBlock, to: StereoBlock, at: number, count: number): void {
+  for (let i = 0; i < count; i++) {
+    to[0][at + i] = from[0][i] ?? 0;
+    to[1][at + i] = from[1][i] ?? 0;
   }
 }

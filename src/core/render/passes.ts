@@ -47,6 +47,11 @@ export class Passes {
     return this.#open.length > 0;
   }
 
+  /** Number of the newest pass that is not captured whole; null if there is none. */
+  get newest(): number | null {
+    return this.#open.at(-1)?.pass.number ?? null;
+  }
+
   begin(
     pass: Pass,
     origin: number,
@@ -112,6 +117,13 @@ export class Passes {
       return open.pass.number;
     }
     return null;
+  }
+
+  /** Names where the bodies of passes without a closing line begin: audio, channel and frame. */
+  nameBeginnings(name: (audio: number, channel: number, frame: number) => void): void {
+    for (const { ends, audio, channels, bodyStart } of this.#open) {
+      if (ends === null) for (const channel of channels) name(audio, channel, bodyStart);
+    }
   }
 
   /** When every pass has its closing line, so has the recording: some seconds after the last. */

@@ -11,6 +11,8 @@ import type { InputRing } from './ring.js';
 
 /** Frames copied to the pool in one block at most: 64 kB. Catching up with a second of the past takes 3 blocks. */
 const COPY_FRAMES = 16_384;
+/** Samples copied for the page in one block at most: 128 kB. A minute of the past is sent in half a second. */
+const SEND_SAMPLES = 32_768;
 
 interface OpenRecording {
   readonly audio: number;
@@ -61,16 +63,17 @@ export class Recorder {
       return newest;
     }
     if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
-    return this.#begin(channels, Math.max(from, this.#ring.oldest));
+    return this.#begin(channels, Math.max(from, this.#ring.oldestSafe), Infinity);
   }
 
-  /** Keeps what the ring holds, up to now, as a recording of its own. */
+  /**
+   * Keeps what the ring holds, up to now, as a recording of its own, beside one that goes on. It is not to be played at
+   * once, so nothing of it goes to the pool.
+   */
   keepPast(channels: readonly number[]): void {
-    const newest = this.#open.at(-1);
-    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
-    const { audio } = this.#begin(channels, this.#ring.oldest);
-    this.endAt(this.#ring.captured);
-    this.#report({ type: 'past-kept', at: frames(this.#ring.captured), audio, channels });
+    const { captured, oldestSafe } = this.#ring;
+    const { audio } = this.#begin([], oldestSafe, captured);
+    this.#report({ type: 'past-kept', at: frames(captured), audio, channels });
   }
 
   /** No pass is open any more: the recording ends at a capture frame. */
@@ -90,21 +93,24 @@ export class Recorder {
 
   /** Moves on what has come in. Call once a block, after the ring was written. */
   advance(): void {
+    let left = Math.max(1, Math.floor(SEND_SAMPLES / (CAPTURE_FRAMES * this.#ring.channels)));
     for (const open of this.#open) {
       const captured = Math.min(this.#ring.captured, open.ends);
       this.#pool(open, captured);
-      while (captured - open.sent >= CAPTURE_FRAMES) if (!this.#send(open, CAPTURE_FRAMES)) break;
-      if (captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
+      for (; left > 0 && captured - open.sent >= CAPTURE_FRAMES; left--) if (!this.#send(open, CAPTURE_FRAMES)) break;
+      if (left > 0 && captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
     }
-    const oldest = this.#open[0];
-    if (oldest !== undefined && oldest.sent >= oldest.ends) this.#open.shift();
+    while (this.#open[0] !== undefined && this.#open[0].sent >= this.#open[0].ends) this.#open.shift();
   }
 
-  #begin(channels: readonly number[], starts: number): OpenRecording {
+  /** One with an end stands before the one that still grows, which stays the newest. */
+  #begin(channels: readonly number[], starts: number, ends: number): OpenRecording {
     const audio = this.#nextAudio++;
     const playable = channels.map((channel) => this.#store.growing(audio, channel));
-    const made = { audio, channels, starts, playable, ends: Infinity, pooled: starts, sent: starts };
-    this.#open.push(made);
+    const pooled = channels.length === 0 ? ends : starts;
+    const made = { audio, channels, starts, playable, ends, pooled, sent: starts };
+    const grows = (this.#open.at(-1)?.ends ?? 0) > this.#ring.captured;
+    this.#open.splice(ends < Infinity && grows ? -1 : this.#open.length, 0, made);
     this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });
     return made;
   }
@@ -116,9 +122,10 @@ export class Recorder {
       const into = open.playable[i];
       this.#ring.read(open.channels[i] ?? 0, open.pooled, count, this.#scratch, 0);
       if (into?.write(open.pooled - open.starts, this.#scratch, 0, count) === true) continue;
-      if (!this.#poolWasFull) this.#reportFull(captured);
+      // Where a slab is still to come, the frames wait in the ring for it.
+      if (this.#poolWasFull || !this.#store.isWhole) return;
       this.#poolWasFull = true;
-      return;
+      return this.#reportFull(captured);
     }
     this.#poolWasFull = false;
     open.pooled += count;
@@ -153,6 +160,7 @@ export class Recorder {
     while (open.sent < open.ends) {
       if (!this.#send(open, Math.min(CAPTURE_FRAMES, open.ends - open.sent))) return;
     }
+    for (const playable of open.playable) playable.hasEnded = true;
     this.#report({ type: 'recording-ended', audio: open.audio, frames: frames(open.ends - open.starts) });
   }
 }

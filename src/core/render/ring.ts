@@ -4,6 +4,9 @@
  */
 import type { Frames } from '../units/index.js';
 
+/** The next blocks overwrite so much before it has been copied: a third of a second at 48 kHz (own choice). */
+const AT_RISK = 16_384;
+
 export class InputRing {
   readonly channels: number;
   /** Frames that are held. */
@@ -28,6 +31,11 @@ export class InputRing {
   /** The oldest capture frame that is still held. */
   get oldest(): number {
     return Math.max(0, this.#captured - this.frames);
+  }
+
+  /** The oldest capture frame that the next blocks leave alone: from there on, keeping can begin. */
+  get oldestSafe(): number {
+    return Math.max(0, this.#captured + Math.min(AT_RISK, this.frames) - this.frames);
   }
 
   /** Appends `count` frames. A channel that is missing is silence. */

@@ -64,7 +64,7 @@ export function addIterations(
   curves: Float32Array,
   position: number,
   count: number,
-  into: Float32Array,
+  into: Float64Array,
 ): number {
   const body = row.bodyFrames;
   const first = Math.max(0, Math.floor((position - row.start - body - row.tail) / body) + 1);
@@ -93,7 +93,7 @@ function addIteration(
   begin: number,
   end: number,
   position: number,
-  into: Float32Array,
+  into: Float64Array,
 ): number {
   const starts = bodyAt - row.lead;
   const ends = bodyAt + row.bodyFrames + row.tail;
@@ -109,9 +109,9 @@ function addIteration(
     if (at < fadeOutBegins) stop = Math.min(stop, fadeOutBegins);
     if (at < cut) stop = Math.min(stop, cut);
     if (frame < audio.availableFrames) stop = Math.min(stop, at + audio.availableFrames - frame);
-    const chunk = frame < 0 || frame >= audio.availableFrames ? MISSING : audio.chunkAt(index);
-    if (chunk === MISSING) {
-      late += stop - at;
+    const chunk = frame >= audio.availableFrames ? MISSING : audio.chunkAt(index);
+    if (chunk < 0) {
+      if (!audio.isOutside(frame)) late += stop - at;
     } else {
       const slab = pool.slabOf(chunk);
       const source = pool.offsetOf(chunk) + frame - index * CHUNK_FRAMES;
@@ -133,7 +133,7 @@ function addSpan(
   rises: number,
   falls: number,
   fading: number,
-  into: Float32Array,
+  into: Float64Array,
   target: number,
   count: number,
 ): void {

@@ -4,6 +4,7 @@
  */
 import { STRIP_FIELDS, Strip } from '../program/program.js';
 import type { AudioChannel } from './audio-store.js';
+import { LateGate } from './late-gate.js';
 import { Ramp } from './ramp.js';
 import { CUT_FRAMES, VoiceRow } from './voice-iterations.js';
 
@@ -20,6 +21,8 @@ export class VoiceSlot {
   cut = Infinity;
   /** What the strip says; the gains follow it unless the voice is hushed. */
   readonly strip = { left: 0, right: 0 };
+  /** Fades it where its audio is late. */
+  readonly late = new LateGate();
   readonly left: Ramp;
   readonly right: Ramp;
   /** True once it is fading out for good. */

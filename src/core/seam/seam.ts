@@ -1,5 +1,6 @@
 /** What a seam is, to the player and to the engine. */
 import type { Frames } from '../units/index.js';
+import { frames } from '../units/index.js';
 
 /** What the player is shown. A layer may ring on under an early attack or a pickup too: its tail then says so. */
 export type SeamKind = 'crossfade' | 'early-attack' | 'pickup' | 'let-ring';
@@ -21,6 +22,18 @@ export interface Seam {
   /** Whether iterations sound together for longer than their fades. */
   readonly mayOverlap: boolean;
 }
+
+/** For audio whose end goes on with its beginning by itself, to the sample: nothing is faded and nothing overlaps. */
+export const NO_SEAM: Seam = {
+  kind: 'crossfade',
+  leadFrames: frames(0),
+  fadeInFrames: frames(0),
+  fadeInShape: 1,
+  tailFrames: frames(0),
+  fadeOutFrames: frames(0),
+  fadeOutShape: 1,
+  mayOverlap: false,
+};
 
 /** What was played round the lines of a body, as `listenAtLines` and `correlationAtLines` hear it. */
 export interface SeamEvidence {

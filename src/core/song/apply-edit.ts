@@ -6,18 +6,25 @@ import type { Metre, NoteValue } from '../meter/metre.js';
 import type { Result } from '../result/result.js';
 import { failure, success } from '../result/result.js';
 import type { Bars, Bpm } from '../units/index.js';
-import { addLayer, leaveOut, renameLayer, setLayerGain, setSectionBars } from './edit-section.js';
+import { blend, takeApart } from './edit-blend.js';
+import { addIdea, dropIdea } from './edit-ideas.js';
+import { addLayers, leaveOut, renameLayer, setLayerGain, setRecede, setSectionBars } from './edit-section.js';
+import { addTake, chooseSeam, realign, setSeam, useTake } from './edit-take.js';
 import type { Edit, EditRefusal } from './edits.js';
 import { countInRefusal, metreRefusal, tempoRefusal, trimmedName } from './limits.js';
+import { newPartsFault } from './new-parts.js';
 import { holdsTheGrid } from './queries.js';
 import type { Song } from './song.js';
 import { SongError } from './song-error.js';
 
 /**
  * The song after an edit, or why it is refused.
- * @throws {SongError} for a layer that cannot be: without takes, its take in use not among them, an identity used twice.
+ * @throws {SongError} for parts that cannot join the song: a layer without takes, its take in use not among them, an
+ * identity used twice, a seam that reaches beyond its take.
  */
 export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
+  const fault = newPartsFault(song, edit);
+  if (fault !== null) throw new SongError(fault);
   switch (edit.type) {
     case 'retitle':
       return retitle(song, edit.title);
@@ -31,14 +38,34 @@ export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
       return success(edit.on === song.click.on ? song : { ...song, click: { ...song.click, on: edit.on } });
     case 'set-section-bars':
       return setSectionBars(song, edit.section, edit.bars);
-    case 'add-layer':
-      return addLayer(song, edit.section, edit.layer, edit.sectionBars);
+    case 'add-layers':
+      return addLayers(song, edit.section, edit.layers, edit.sectionBars);
     case 'rename-layer':
       return renameLayer(song, edit.section, edit.layer, edit.name);
     case 'leave-out':
       return leaveOut(song, edit.section, edit.layer, edit.out);
     case 'set-layer-gain':
       return setLayerGain(song, edit.section, edit.layer, edit.gain);
+    case 'set-recede':
+      return setRecede(song, edit.section, edit.recede);
+    case 'add-take':
+      return addTake(song, edit.section, edit.layer, edit.take);
+    case 'use-take':
+      return useTake(song, edit.section, edit.layer, edit.take);
+    case 'set-seam':
+      return setSeam(song, edit, edit.seam);
+    case 'choose-seam':
+      return chooseSeam(song, edit, edit.chosen, edit.pickup);
+    case 'realign':
+      return realign(song, edit, edit.alignment);
+    case 'blend':
+      return blend(song, edit.section, edit.layers, edit.into);
+    case 'take-apart':
+      return takeApart(song, edit.section, edit.layer);
+    case 'add-idea':
+      return success(addIdea(song, edit.idea));
+    case 'drop-idea':
+      return dropIdea(song, edit.idea);
     default:
       throw new SongError(`Got an unknown edit when expected one of the list: ${String(edit satisfies never)}.`);
   }

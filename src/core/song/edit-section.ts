@@ -4,13 +4,11 @@ import { failure, success } from '../result/result.js';
 import type { Bars, Decibels } from '../units/index.js';
 import type { EditRefusal } from './edits.js';
 import type { LayerId, SectionId } from './ids.js';
-import { newLayerFault } from './invariants.js';
-import { gainRefusal, sectionBarsRefusal, trimmedName } from './limits.js';
+import { gainRefusal, recedeRefusal, sectionBarsRefusal, trimmedName } from './limits.js';
 import { holdsTheGrid } from './queries.js';
 import type { Layer, Section, Song } from './song.js';
-import { SongError } from './song-error.js';
 
-type Edited<Part> = Result<Part, EditRefusal>;
+export type Edited<Part> = Result<Part, EditRefusal>;
 
 /** Sets a section's length, or opens it (null), while nothing was played over any section. */
 export function setSectionBars(song: Song, section: SectionId, bars: Bars | null): Edited<Song> {
@@ -22,21 +20,37 @@ export function setSectionBars(song: Song, section: SectionId, bars: Bars | null
   });
 }
 
-/**
- * Adds a layer behind the others; an open section takes `sectionBars` as its length, one with a length keeps it.
- * @throws {SongError} for a layer that cannot be (see invariants.ts).
- */
-export function addLayer(song: Song, section: SectionId, layer: Layer, sectionBars: Bars): Edited<Song> {
+/** Adds layers behind the others; an open section takes `sectionBars` as its length, one with a length keeps it. */
+export function addLayers(song: Song, section: SectionId, layers: readonly Layer[], sectionBars: Bars): Edited<Song> {
   return inSection(song, section, (old) => {
     const bars = old.bars ?? sectionBars;
-    const name = trimmedName(layer.name);
-    if (!name.ok) return name;
-    const refusal = gainRefusal(layer.gain) ?? sectionBarsRefusal(bars);
+    const refusal = sectionBarsRefusal(bars);
     if (refusal !== null) return failure(refusal);
-    const added = name.value === layer.name ? layer : { ...layer, name: name.value };
-    const fault = newLayerFault(song, added);
-    if (fault !== null) throw new SongError(fault);
-    return success({ ...old, bars, layers: [...old.layers, added] });
+    const added: Layer[] = [];
+    for (const layer of layers) {
+      const ready = joining(layer);
+      if (!ready.ok) return ready;
+      added.push(ready.value);
+    }
+    return success({ ...old, bars, layers: [...old.layers, ...added] });
+  });
+}
+
+/** A layer as it joins a song: with a name and a gain that are within their limits. */
+export function joining(layer: Layer): Edited<Layer> {
+  const name = trimmedName(layer.name);
+  if (!name.ok) return name;
+  const refusal = gainRefusal(layer.gain);
+  if (refusal !== null) return failure(refusal);
+  return success(name.value === layer.name ? layer : { ...layer, name: name.value });
+}
+
+/** Sets what each layer but the first loses for every layer after it. */
+export function setRecede(song: Song, section: SectionId, recede: Decibels): Edited<Song> {
+  return inSection(song, section, (old) => {
+    const refusal = recedeRefusal(recede);
+    if (refusal !== null) return failure(refusal);
+    return success(recede === old.recede ? old : { ...old, recede });
   });
 }
 
@@ -63,7 +77,8 @@ export function setLayerGain(song: Song, section: SectionId, layer: LayerId, gai
   });
 }
 
-function inSection(song: Song, id: SectionId, change: (section: Section) => Edited<Section>): Edited<Song> {
+/** The song with one section changed; the very same song where `change` gives the section back. */
+export function inSection(song: Song, id: SectionId, change: (section: Section) => Edited<Section>): Edited<Song> {
   const old = song.sections.find((section) => section.id === id);
   if (old === undefined) return failure('no-such-section');
   const changed = change(old);
@@ -72,7 +87,13 @@ function inSection(song: Song, id: SectionId, change: (section: Section) => Edit
   return success({ ...song, sections: replaced(song.sections, old, changed.value) });
 }
 
-function inLayer(song: Song, section: SectionId, id: LayerId, change: (layer: Layer) => Edited<Layer>): Edited<Song> {
+/** The same for one layer of a section. */
+export function inLayer(
+  song: Song,
+  section: SectionId,
+  id: LayerId,
+  change: (layer: Layer) => Edited<Layer>,
+): Edited<Song> {
   return inSection(song, section, (held) => {
     const old = held.layers.find((layer) => layer.id === id);
     if (old === undefined) return failure('no-such-layer');
@@ -82,6 +103,7 @@ function inLayer(song: Song, section: SectionId, id: LayerId, change: (layer: La
   });
 }
 
-function replaced<Thing>(things: readonly Thing[], old: Thing, fresh: Thing): readonly Thing[] {
+/** The list with one thing in the place of another. */
+export function replaced<Thing>(things: readonly Thing[], old: Thing, fresh: Thing): readonly Thing[] {
   return things.map((thing) => (thing === old ? fresh : thing));
 }

@@ -1,8 +1,9 @@
 /** Edits as data: what a player does to a song, each with the reasons for which it can be refused. */
 import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Seam, SeamKind } from '../seam/seam.js';
 import type { Bars, Bpm, Decibels } from '../units/index.js';
-import type { LayerId, SectionId } from './ids.js';
-import type { Layer } from './song.js';
+import type { IdeaId, LayerId, SectionId, TakeId } from './ids.js';
+import type { Alignment, Idea, Layer, Take } from './song.js';
 
 export type Edit =
   | { readonly type: 'retitle'; readonly title: string }
@@ -11,16 +12,63 @@ export type Edit =
   | { readonly type: 'set-count-in'; readonly bars: Bars | null }
   | { readonly type: 'set-click'; readonly on: boolean }
   | { readonly type: 'set-section-bars'; readonly section: SectionId; readonly bars: Bars | null }
+  /** What one pass played: a layer for every input channel. */
   | {
-      readonly type: 'add-layer';
+      readonly type: 'add-layers';
       readonly section: SectionId;
-      readonly layer: Layer;
+      readonly layers: readonly Layer[];
       /** Gives an open section its length: that of its first pass. */
       readonly sectionBars: Bars;
     }
   | { readonly type: 'rename-layer'; readonly section: SectionId; readonly layer: LayerId; readonly name: string }
   | { readonly type: 'leave-out'; readonly section: SectionId; readonly layer: LayerId; readonly out: boolean }
-  | { readonly type: 'set-layer-gain'; readonly section: SectionId; readonly layer: LayerId; readonly gain: Decibels };
+  | { readonly type: 'set-layer-gain'; readonly section: SectionId; readonly layer: LayerId; readonly gain: Decibels }
+  | { readonly type: 'set-recede'; readonly section: SectionId; readonly recede: Decibels }
+  /** The take becomes the one in use. */
+  | { readonly type: 'add-take'; readonly section: SectionId; readonly layer: LayerId; readonly take: Take }
+  | { readonly type: 'use-take'; readonly section: SectionId; readonly layer: LayerId; readonly take: TakeId }
+  /** What was heard at the lines of a take. No step of the player's: see isSilent. */
+  | {
+      readonly type: 'set-seam';
+      readonly section: SectionId;
+      readonly layer: LayerId;
+      readonly take: TakeId;
+      readonly seam: Seam;
+    }
+  /** What the player wants of a take's seam; its lines are listened to anew. */
+  | {
+      readonly type: 'choose-seam';
+      readonly section: SectionId;
+      readonly layer: LayerId;
+      readonly take: TakeId;
+      readonly chosen: SeamKind | null;
+      readonly pickup: boolean;
+    }
+  /** A better round trip moves the window, never the audio; its lines are listened to anew. */
+  | {
+      readonly type: 'realign';
+      readonly section: SectionId;
+      readonly layer: LayerId;
+      readonly take: TakeId;
+      readonly alignment: readonly Alignment[];
+    }
+  /** Several layers are played by one that was rendered from them. `into` comes with an empty `blendOf`. */
+  | {
+      readonly type: 'blend';
+      readonly section: SectionId;
+      readonly layers: readonly LayerId[];
+      readonly into: Layer;
+    }
+  /** The layers of a blend come back where it was. */
+  | { readonly type: 'take-apart'; readonly section: SectionId; readonly layer: LayerId }
+  | { readonly type: 'add-idea'; readonly idea: Idea }
+  | { readonly type: 'drop-idea'; readonly idea: IdeaId };
+
+/**
+ * Whether an edit is no step of its own for the player: it follows from what was there, and is taken back and put back
+ * together with the step before it (see history/steps.ts).
+ */
+export const isSilent = (edit: Edit): boolean => edit.type === 'set-seam';
 
 /** Closed list: the words for each live in the user interface. */
 export type EditRefusal =
@@ -29,9 +77,18 @@ export type EditRefusal =
   | 'bars-out-of-range'
   | 'count-in-out-of-range'
   | 'gain-out-of-range'
+  | 'recede-out-of-range'
   | 'name-empty'
   | 'name-too-long'
   /** Tempo, metre and length are held by what was played over them. */
   | 'layers-hold-the-grid'
   | 'no-such-section'
-  | 'no-such-layer';
+  | 'no-such-layer'
+  | 'no-such-take'
+  | 'no-such-idea'
+  /** A blend is of two layers or more. */
+  | 'too-few-to-blend'
+  /** Layers of unlike lengths come together again only after more bars than a section can have. */
+  | 'blend-too-long'
+  /** Only a blend can be taken apart. */
+  | 'not-a-blend';

@@ -20,6 +20,8 @@ export const MIN_COUNT_IN: Bars = bars(1);
 export const MAX_COUNT_IN: Bars = bars(2);
 export const MIN_GAIN: Decibels = decibels(-60);
 export const MAX_GAIN: Decibels = decibels(12);
+/** Own choice: the third layer back is inaudible. */
+export const MAX_RECEDE: Decibels = decibels(24);
 /** Characters of a title or a name, after white space at both ends is taken off; a pair of surrogates counts as one. */
 export const MAX_NAME_LENGTH = 200;
 
@@ -46,6 +48,16 @@ export function countInRefusal(length: Bars | null): EditRefusal | null {
 /** The refusal of a gain. Silence (−∞ dB) is refused: a layer is left out instead. */
 export function gainRefusal(gain: Decibels): EditRefusal | null {
   return within(gain, MIN_GAIN, MAX_GAIN) ? null : 'gain-out-of-range';
+}
+
+/** The refusal of what a layer loses for every layer after it. */
+export function recedeRefusal(recede: Decibels): EditRefusal | null {
+  return within(recede, 0, MAX_RECEDE) ? null : 'recede-out-of-range';
+}
+
+/** The refusal of a blend's length. */
+export function blendRefusal(length: Bars): EditRefusal | null {
+  return length <= MAX_SECTION_BARS ? null : 'blend-too-long';
 }
 
 /** A title or a name without white space at its ends, or why it cannot be one. */

@@ -3,8 +3,9 @@
  * changed in place (see apply-edit.ts).
  */
 import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Seam, SeamKind } from '../seam/seam.js';
 import type { Bars, Bpm, Decibels, Frames, SampleRate } from '../units/index.js';
-import type { LayerId, RecordingId, SectionId, SongId, TakeId } from './ids.js';
+import type { IdeaId, LayerId, RecordingId, SectionId, SongId, TakeId } from './ids.js';
 
 export const SONG_SCHEMA = 1;
 
@@ -27,6 +28,16 @@ export interface Alignment {
   readonly sure: boolean;
 }
 
+/** How a take's end meets its beginning. */
+export interface TakeSeam {
+  /** What the player asked for; null leaves it to what is heard at the lines. */
+  readonly chosen: SeamKind | null;
+  /** The player says that notes before the first line belong to the layer. */
+  readonly pickup: boolean;
+  /** What applies; null until the lines have been listened to. */
+  readonly decided: Seam | null;
+}
+
 /** A window onto a recording. Frames count from the recording's first frame. */
 export interface Take {
   readonly id: TakeId;
@@ -43,8 +54,9 @@ export interface Take {
   readonly startBar: Bars;
   /** Length of the body in bars. */
   readonly bars: Bars;
-  /** In order of `fromBar`; the first is bar 0. */
+  /** In order of `fromBar`; the first is bar 0, and it is the one that placed the body (see edit-take.ts). */
   readonly alignment: readonly Alignment[];
+  readonly seam: TakeSeam;
 }
 
 /** One sound over a section. */
@@ -56,6 +68,8 @@ export interface Layer {
   /** Takes in the order they were played; never empty. */
   readonly takes: readonly Take[];
   readonly takeInUse: TakeId;
+  /** The layers that were rendered into this one, as they were; empty for a layer that was played. */
+  readonly blendOf: readonly Layer[];
 }
 
 /** A stretch of bars with a rehearsal mark. */
@@ -66,7 +80,22 @@ export interface Section {
   readonly name: string;
   /** Null until the first pass has closed at a bar line or a length was set. */
   readonly bars: Bars | null;
+  /** In the order they were made. */
   readonly layers: readonly Layer[];
+  /** How much quieter each layer but the first is for every layer after it: 0 or more. */
+  readonly recede: Decibels;
+}
+
+/** A phrase that was kept without tempo or bars, to be fitted later: a window onto a recording. */
+export interface Idea {
+  readonly id: IdeaId;
+  readonly recording: RecordingId;
+  /** Input channel of the recording, from 0. */
+  readonly channel: number;
+  readonly start: Frames;
+  readonly frames: Frames;
+  /** When it was kept: ISO 8601, from the clock port. */
+  readonly at: string;
 }
 
 export interface Click {
@@ -87,6 +116,8 @@ export interface Song {
   readonly click: Click;
   /** At least one. */
   readonly sections: readonly Section[];
+  /** In the order they were kept. */
+  readonly ideas: readonly Idea[];
 }
 
 /** What is known of a recording without its samples. Immutable once finished. */

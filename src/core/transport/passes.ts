@@ -42,12 +42,7 @@ export const startingLine = (plan: RunningPlan, heard: Frames, grid: Grid): Bars
   bars(Math.max(0, lineForStart(subtractFrames(heard, plan.origin), grid)));
 
 /** The line at which a press closes: the nearest, from one bar to LONGEST_PASS after the beginning. */
-export function finishingLine(
-  plan: RunningPlan,
-  pass: Pick<Pass, 'startBar'>,
-  heard: Frames,
-  grid: Grid,
-): Bars {
+export function finishingLine(plan: RunningPlan, pass: Pick<Pass, 'startBar'>, heard: Frames, grid: Grid): Bars {
   const nearest = lineForFinish(subtractFrames(heard, plan.origin), grid, { fromBar: pass.startBar });
   return bars(Math.min(nearest, pass.startBar + LONGEST_PASS));
 }

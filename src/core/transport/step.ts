@@ -3,8 +3,9 @@
  * what the engine has to do about it. Source of the rules: the one-switch table and the press rules in DEVELOPERS.md.
  */
 import type { Grid } from '../meter/grid.js';
+import { lineForFinish } from '../meter/presses.js';
 import type { Bars, Frames } from '../units/index.js';
-import { bars, frames } from '../units/index.js';
+import { bars, frames, subtractFrames } from '../units/index.js';
 import { finishingLine, passFrom, passesOnward, startingLine } from './passes.js';
 import type { Pass, Plan, RunningPlan } from './plan.js';
 import { passAt, stateAt } from './state-at.js';
@@ -48,7 +49,10 @@ export type TransportEffect =
   | { readonly type: 'drop-free' }
   /** Nothing plays: keep the last phrase as an idea. */
   | { readonly type: 'keep-phrase' }
-  | { readonly type: 'refuse'; readonly why: 'nothing-to-take-back' | 'not-in-the-ring' };
+  | {
+      readonly type: 'refuse';
+      readonly why: 'nothing-to-take-back' | 'not-in-the-ring' | 'no-whole-bar' | 'still-recording';
+    };
 
 export interface Step {
   readonly plan: Plan;
@@ -68,7 +72,7 @@ export function step(plan: Plan, event: TransportEvent, context: StepContext): S
     case 'keep-that':
       return keepThat(plan, event.heard, event.bars, context);
     case 'join':
-      return { plan: { type: 'running', startsAt: context.earliest, origin: event.origin, passes: [] }, effects: [] };
+      return join(plan, event.origin, context);
     default:
       return event satisfies never;
   }
@@ -124,9 +128,23 @@ function endFree(from: Frames, endsAt: Frames | null, heard: Frames): Step {
   return { plan: { type: 'free', startsAt: from, endsAt: heard }, effects: [{ type: 'end-free', from, to: heard }] };
 }
 
+/** Only a closed loop is waited for: whoever has stopped or taken it back meanwhile is left in peace. */
+function join(plan: Plan, origin: Frames, context: StepContext): Step {
+  if (plan.type !== 'free' || plan.endsAt === null) return { plan, effects: [] };
+  return { plan: { type: 'running', startsAt: context.earliest, origin, passes: [] }, effects: [] };
+}
+
+/** Over a click alone there is no loop yet: the line at which its first pass begins becomes line 0. */
 function layer(plan: RunningPlan, heard: Frames, context: StepContext): Step {
-  const passes = passFrom(startingLine(plan, heard, context.grid), { ...context, over: context.hasLayers });
-  return { plan: { ...plan, passes: [...plan.passes, ...passes] }, effects: begun(passes) };
+  const startBar = startingLine(plan, heard, context.grid);
+  if (context.hasLayers) {
+    const passes = passFrom(startBar, { ...context, over: true });
+    return { plan: { ...plan, passes: [...plan.passes, ...passes] }, effects: begun(passes) };
+  }
+  const origin = frames(plan.origin + context.grid.lineOf(startBar));
+  const startsAt = frames(origin + context.grid.lineOf(bars(-1)));
+  const passes = passFrom(bars(0), { ...context, over: false });
+  return { plan: { type: 'running', startsAt, origin, passes }, effects: begun(passes) };
 }
 
 function closeOrGoRound(plan: RunningPlan, heard: Frames, context: StepContext): Step {
@@ -196,18 +214,25 @@ function stop(plan: Plan, heard: Frames, context: StepContext): Step {
 
 /**
  * While something plays, a pass in the past: the last whole bars, up to the line nearest to the press, as many as the
- * ring holds. When nothing plays, the last phrase. While something is being recorded there is nothing to do.
+ * ring holds. When nothing plays, the last phrase. What is being recorded is kept anyway.
  */
 function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepContext): Step {
   if (plan.type === 'stopped') return { plan, effects: [{ type: 'keep-phrase' }] };
-  if (plan.type === 'free' || passAt(plan, heard, context.grid) !== null) return { plan, effects: [] };
   const { grid } = context;
-  const endBar = finishingLine(plan, { startBar: bars(0) }, heard, grid);
+  if (plan.type === 'free' || passAt(plan, heard, grid) !== null) return refused(plan, 'still-recording');
+  const sinceOrigin = subtractFrames(heard, plan.origin);
+  const endBar = lineForFinish(sinceOrigin, grid, { fromBar: bars(0) });
+  if (2 * sinceOrigin < grid.lineOf(bars(1))) return refused(plan, 'no-whole-bar');
   let startBar = bars(Math.max(0, endBar - length));
   while (startBar < endBar && plan.origin + grid.lineOf(startBar) < context.oldest) startBar = bars(startBar + 1);
-  if (startBar === endBar) return { plan, effects: [{ type: 'refuse', why: 'not-in-the-ring' }] };
+  if (startBar === endBar) return refused(plan, 'not-in-the-ring');
   const pass: Pass = { number: context.nextPass, startBar, endBar, over: context.hasLayers, keepsGoing: false };
   return { plan: { ...plan, passes: [...plan.passes, pass] }, effects: begun([pass]) };
 }
+
+const refused = (plan: Plan, why: Extract<TransportEffect, { type: 'refuse' }>['why']): Step => ({
+  plan,
+  effects: [{ type: 'refuse', why }],
+});
 
 const begun = (passes: readonly Pass[]): TransportEffect[] => passes.map((pass) => ({ type: 'begin', pass }));

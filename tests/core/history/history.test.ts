@@ -4,12 +4,13 @@ import type { History, StoredHistory } from '../../../src/core/history/history.j
 import { openHistory } from '../../../src/core/history/open-history.js';
 import { nextToPutBack, nextToTakeBack, putBack, record, songOf, takeBack } from '../../../src/core/history/steps.js';
 import { applyEdit } from '../../../src/core/song/apply-edit.js';
-import type { Edit } from '../../../src/core/song/edits.js';
+import { NO_SEAM } from '../../../src/core/seam/seam.js';
+import { type Edit, isSilent } from '../../../src/core/song/edits.js';
 import { songFault } from '../../../src/core/song/invariants.js';
 import { SongError } from '../../../src/core/song/song-error.js';
 import { bars, bpm } from '../../../src/core/units/index.js';
 import { AT } from './arbitraries.js';
-import { deepFrozen, editMakers, type EditMaker, ferrySong, layerNamed } from '../song/arbitraries.js';
+import { deepFrozen, editMakers, type EditMaker, ferrySong, layerNamed, seamMakers } from '../song/arbitraries.js';
 
 const opened = (stored: StoredHistory): History => {
   const result = openHistory(stored);
@@ -17,6 +18,12 @@ const opened = (stored: StoredHistory): History => {
   return result.value;
 };
 const fresh = (): History => opened({ base: ferrySong(), edits: [], cursor: 0 });
+const layered = (): History => {
+  const layers = fc.sample(layerNamed, { numRuns: 3, seed: 5 }).map((make, index) => make(`layer-${index}`));
+  const base = ferrySong();
+  const sections = base.sections.map((section) => ({ ...section, bars: bars(4), layers }));
+  return opened({ base: { ...base, sections }, edits: [], cursor: 0 });
+};
 const stored = ({ songs, edits, cursor }: History): StoredHistory => ({ base: songs[0]!, edits, cursor });
 const retitle = (title: string): Edit => ({ type: 'retitle', title });
 const tempo = (value: number): Edit => ({ type: 'set-tempo', bpm: bpm(value) });
@@ -33,6 +40,7 @@ type Step = EditMaker | 'take-back' | 'put-back';
 const steps: fc.Arbitrary<readonly Step[]> = fc.array(
   fc.oneof(
     { weight: 4, arbitrary: editMakers },
+    { weight: 2, arbitrary: seamMakers },
     { weight: 2, arbitrary: fc.constant('take-back' as const) },
     { weight: 1, arbitrary: fc.constant('put-back' as const) },
   ),
@@ -40,13 +48,19 @@ const steps: fc.Arbitrary<readonly Step[]> = fc.array(
 );
 
 /** Walks the steps, showing each history to `look` with the one before it. */
-function walk(path: readonly Step[], look: (before: History, after: History, step: Step) => void): History {
+function walk(
+  path: readonly Step[],
+  look: (before: History, after: History, step: Step) => void,
+  from: () => History = fresh,
+): History {
   return path.reduce<History>((before, step, index) => {
     const after = deepFrozen(stepFrom(before, step, index));
     look(before, after, step);
     return after;
-  }, deepFrozen(fresh()));
+  }, deepFrozen(from()));
 }
+
+const newest = ({ edits, cursor }: History): Edit => edits[cursor - 1]!.edit;
 
 function stepFrom(before: History, step: Step, index: number): History {
   if (step === 'take-back') return takeBack(before);
@@ -84,8 +98,48 @@ describe('recording an edit', () => {
   test('that is a mistake of the program throws', () => {
     const layer = { ...fc.sample(layerNamed, 1)[0]!('x'), takes: [] };
     const section = ferrySong().sections[0]!.id;
-    const edit: Edit = { type: 'add-layer', section, layer, sectionBars: bars(4) };
+    const edit: Edit = { type: 'add-layers', section, layers: [layer], sectionBars: bars(4) };
     expect(() => record(fresh(), edit, AT)).toThrow(SongError);
+  });
+});
+
+describe('a silent edit', () => {
+  const section = ferrySong().sections[0]!.id;
+  const layer = fc.sample(layerNamed, { numRuns: 1, seed: 3 })[0]!('layer');
+  const take = layer.takes[0]!;
+  const add: Edit = { type: 'add-layers', section, layers: [layer], sectionBars: bars(4) };
+  const heard: Edit = { type: 'set-seam', section, layer: layer.id, take: take.id, seam: NO_SEAM };
+  const decided = (history: History) => songOf(history).sections[0]?.layers[0]?.takes[0]?.seam.decided;
+
+  test('goes and comes with the step before it, and is not what is named', () => {
+    const history = recorded(fresh(), tempo(80), add, heard);
+    expect(nextToTakeBack(history)).toBe(add);
+    const back = takeBack(history);
+    expect(back.cursor).toBe(1);
+    expect(nextToPutBack(back)).toBe(add);
+    expect(putBack(back).cursor).toBe(3);
+    expect(decided(putBack(back))).toEqual(NO_SEAM);
+  });
+
+  test('that comes later goes with whatever step is the last', () => {
+    const history = recorded(fresh(), add, retitle('Slack water'), heard);
+    expect(nextToTakeBack(history)).toEqual(retitle('Slack water'));
+    expect(decided(takeBack(history))).toBe(take.seam.decided);
+    expect(decided(putBack(takeBack(history)))).toEqual(NO_SEAM);
+  });
+
+  test('waits while something could be put back', () => {
+    const history = takeBack(recorded(fresh(), add, retitle('Slack water')));
+    expect(recorded(history, heard)).toBe(history);
+    expect(decided(recorded(putBack(history), heard))).toEqual(NO_SEAM);
+  });
+
+  test('alone is nothing to take back', () => {
+    const [, song] = recorded(fresh(), add).songs;
+    const history = recorded(opened({ base: song!, edits: [], cursor: 0 }), heard);
+    expect(history.cursor).toBe(1);
+    expect(nextToTakeBack(history)).toBeNull();
+    expect(takeBack(history)).toBe(history);
   });
 });
 
@@ -114,10 +168,48 @@ describe('whatever is done, taken back and put back', () => {
     fc.assert(
       fc.property(steps, (path) => {
         walk(path, (before, after, step) => {
-          if (typeof step === 'string' || after === before) return;
+          if (typeof step === 'string' || after === before || isSilent(newest(after))) return;
           expect(songOf(takeBack(after))).toBe(songOf(before));
           expect(songOf(putBack(takeBack(after)))).toBe(songOf(after));
         });
+      }),
+    );
+  });
+
+  test('a silent edit is taken back and put back with the step before it, and drops nothing that could be put back', () => {
+    let silent = 0;
+    fc.assert(
+      fc.property(steps, (path) => {
+        walk(
+          path,
+          (before, after, step) => {
+            if (typeof step === 'string') return;
+            if (after === before || !isSilent(newest(after))) return;
+            silent += 1;
+            expect(nextToPutBack(before)).toBeNull();
+            expect(nextToTakeBack(after)).toBe(nextToTakeBack(before));
+            const back = takeBack(after);
+            if (nextToTakeBack(after) === null) expect(back).toBe(after);
+            else expect(songOf(back)).toBe(songOf(takeBack(before)));
+            expect(songOf(putBack(back))).toBe(songOf(after));
+          },
+          layered,
+        );
+      }),
+    );
+    expect(silent).toBeGreaterThan(50);
+  });
+
+  test('taken back to the end, nothing is left but what was silent from the first; put back to the end, all is', () => {
+    fc.assert(
+      fc.property(steps, (path) => {
+        let history = walk(path, () => undefined, layered);
+        while (nextToPutBack(history) !== null) history = putBack(history);
+        const last = history;
+        while (nextToTakeBack(history) !== null) history = takeBack(history);
+        expect(history.edits.slice(0, history.cursor).every(({ edit }) => isSilent(edit))).toBe(true);
+        while (nextToPutBack(history) !== null) history = putBack(history);
+        expect(songOf(history)).toBe(songOf(last));
       }),
     );
   });
@@ -166,9 +258,9 @@ describe('opening a stored history', () => {
   const history = recorded(fresh(), tempo(80), tempo(90));
   const layer = fc.sample(layerNamed, 1)[0]!('layer');
   const addLayer: Edit = {
-    type: 'add-layer',
+    type: 'add-layers',
     section: ferrySong().sections[0]!.id,
-    layer,
+    layers: [layer],
     sectionBars: layer.takes[0]!.bars,
   };
   const journal = (...edits: readonly Edit[]) => edits.map((edit, index) => ({ seq: index + 1, edit, at: AT }));
@@ -181,11 +273,11 @@ describe('opening a stored history', () => {
     ['a journal with a hole', { ...stored(history), edits: history.edits.slice(1), cursor: 1 }, 'broken-journal'],
     ['a journal out of order', { ...stored(history), edits: history.edits.toReversed() }, 'broken-journal'],
     ['an edit that does not apply', { ...stored(history), edits: journal(tempo(9)), cursor: 0 }, 'tempo-out-of-range'],
-    ['a layer that came twice', { ...stored(history), edits: journal(addLayer, addLayer), cursor: 0 }, 'broken-layer'],
+    ['a layer that came twice', { ...stored(history), edits: journal(addLayer, addLayer), cursor: 0 }, 'broken-part'],
     [
       'a layer without takes',
-      { ...stored(history), edits: journal({ ...addLayer, layer: { ...layer, takes: [] } }), cursor: 0 },
-      'broken-layer',
+      { ...stored(history), edits: journal({ ...addLayer, layers: [{ ...layer, takes: [] }] }), cursor: 0 },
+      'broken-part',
     ],
   ])('refuses %s', (_, damaged, reason) => {
     expect(openHistory(damaged)).toEqual({ ok: false, reason });

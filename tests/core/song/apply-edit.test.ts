@@ -5,7 +5,7 @@ import { applyEdit } from '../../../src/core/song/apply-edit.js';
 import type { Edit, EditRefusal } from '../../../src/core/song/edits.js';
 import { asId, type LayerId, type SectionId, type TakeId } from '../../../src/core/song/ids.js';
 import { songFault } from '../../../src/core/song/invariants.js';
-import type { Layer, Song, Take } from '../../../src/core/song/song.js';
+import type { Idea, Layer, Song, Take } from '../../../src/core/song/song.js';
 import { SongError } from '../../../src/core/song/song-error.js';
 import { bars, bpm, decibels, frames } from '../../../src/core/units/index.js';
 import { deepFrozen, editMakers, ferrySong, songs } from './arbitraries.js';
@@ -24,6 +24,7 @@ const take: Take = {
   startBar: bars(0),
   bars: bars(4),
   alignment: [{ fromBar: bars(0), roundTrip: frames(4928), how: 'measured', sure: true }],
+  seam: { chosen: null, pickup: false, decided: null },
 };
 const shaker: Layer = {
   id: shakerId,
@@ -32,8 +33,9 @@ const shaker: Layer = {
   leftOut: false,
   takes: [take],
   takeInUse: take.id,
+  blendOf: [],
 };
-const addShaker: Edit = { type: 'add-layer', section, layer: shaker, sectionBars: bars(4) };
+const addShaker: Edit = { type: 'add-layers', section, layers: [shaker], sectionBars: bars(4) };
 const emptySong = deepFrozen(ferrySong());
 const layeredSong = deepFrozen(after(emptySong, addShaker));
 
@@ -51,6 +53,7 @@ const length = (value: number | null): Edit => ({
 });
 const countIn = (value: number | null): Edit => ({ type: 'set-count-in', bars: value === null ? null : bars(value) });
 const gain = (value: number): Edit => ({ type: 'set-layer-gain', section, layer: shakerId, gain: decibels(value) });
+const recede = (value: number): Edit => ({ type: 'set-recede', section, recede: decibels(value) });
 const rename = (name: string): Edit => ({ type: 'rename-layer', section, layer: shakerId, name });
 const metre = (groups: readonly number[], num: number, den = 4, mark: readonly [number, number] = [1, 4]): Edit => ({
   type: 'set-metre',
@@ -85,6 +88,8 @@ describe('an edit within its limits', () => {
     ['the click off', { type: 'set-click', on: false }, (s) => s.click, { on: false, gain: -12 }],
     ['the shortest section', length(1), (s) => s.sections[0]?.bars, 1],
     ['the longest section', length(64), (s) => s.sections[0]?.bars, 64],
+    ['how far layers recede', recede(1.5), (s) => s.sections[0]?.recede, 1.5],
+    ['how far layers recede at most', recede(24), (s) => s.sections[0]?.recede, 24],
   ])('sets %s', (_, edit, read, expected) => {
     expect(read(after(emptySong, edit))).toEqual(expected);
   });
@@ -103,7 +108,7 @@ describe('an edit within its limits', () => {
   });
 });
 
-describe('adding a layer', () => {
+describe('adding layers', () => {
   test('gives an open section its length', () => {
     expect(layeredSong.sections[0]).toEqual({ ...emptySong.sections[0], bars: 4, layers: [shaker] });
   });
@@ -115,13 +120,36 @@ describe('adding a layer', () => {
       takes: [{ ...take, id: asId('take-2') }],
       takeInUse: asId('take-2'),
     };
-    const song = after(layeredSong, { type: 'add-layer', section, layer: two, sectionBars: bars(999) });
+    const song = after(layeredSong, { type: 'add-layers', section, layers: [two], sectionBars: bars(999) });
     expect(song.sections[0]?.bars).toBe(4);
     expect(song.sections[0]?.layers).toEqual([shaker, two]);
   });
 
+  test('adds all that one pass played, in one edit', () => {
+    const bell: Layer = {
+      ...shaker,
+      id: asId('layer-bell'),
+      takes: [{ ...take, id: asId('take-bell'), channel: 1 }],
+      takeInUse: asId('take-bell'),
+    };
+    const song = after(emptySong, { type: 'add-layers', section, layers: [shaker, bell], sectionBars: bars(4) });
+    expect(song.sections[0]?.layers).toEqual([shaker, bell]);
+  });
+
+  test('adds none of them where one is refused', () => {
+    const bell: Layer = {
+      ...shaker,
+      id: asId('b'),
+      name: ' ',
+      takes: [{ ...take, id: asId('tb') }],
+      takeInUse: asId('tb'),
+    };
+    const edit: Edit = { type: 'add-layers', section, layers: [shaker, bell], sectionBars: bars(4) };
+    expect(applyEdit(emptySong, edit)).toEqual({ ok: false, reason: 'name-empty' });
+  });
+
   test('takes the white space off the ends of its name', () => {
-    const edit: Edit = { ...addShaker, layer: { ...shaker, name: ' Shaker ' } };
+    const edit: Edit = { ...addShaker, layers: [{ ...shaker, name: ' Shaker ' }] };
     expect(after(emptySong, edit)).toEqual(layeredSong);
   });
 
@@ -142,14 +170,36 @@ describe('adding a layer', () => {
     ],
     ['aligned twice from the same bar', { takes: [{ ...take, alignment: [take.alignment[0]!, take.alignment[0]!] }] }],
   ])('throws for a layer %s, a mistake of the program', (_, change) => {
-    expect(() => applyEdit(emptySong, { ...addShaker, layer: { ...shaker, ...change } })).toThrow(SongError);
+    expect(() => applyEdit(emptySong, { ...addShaker, layers: [{ ...shaker, ...change }] })).toThrow(SongError);
   });
 
   test('throws for a layer, or a take, that the song has already', () => {
     expect(() => applyEdit(layeredSong, addShaker)).toThrow(SongError);
-    expect(() => applyEdit(layeredSong, { ...addShaker, layer: { ...shaker, id: asId('layer-2') } })).toThrow(
-      SongError,
-    );
+    expect(() =>
+      applyEdit(layeredSong, { ...addShaker, layers: [{ ...shaker, id: asId<LayerId>('layer-2') }] }),
+    ).toThrow(SongError);
+  });
+});
+
+describe('ideas', () => {
+  const idea: Idea = {
+    id: asId('idea-1'),
+    recording: asId('recording-2'),
+    channel: 0,
+    start: frames(96_000),
+    frames: frames(240_000),
+    at: '2031-05-04T19:30:00.000Z',
+  };
+  const kept = after(layeredSong, { type: 'add-idea', idea });
+
+  test('are kept with the song, whatever is in its sections', () => {
+    expect(kept).toEqual({ ...layeredSong, ideas: [idea] });
+    expect(kept.sections).toBe(layeredSong.sections);
+  });
+
+  test('go again', () => {
+    expect(after(kept, { type: 'drop-idea', idea: idea.id })).toEqual(layeredSong);
+    expect(applyEdit(layeredSong, { type: 'drop-idea', idea: idea.id })).toEqual({ ok: false, reason: 'no-such-idea' });
   });
 });
 
@@ -174,14 +224,20 @@ describe('an edit beyond its limits is refused', () => {
     ['a section of 65 bars', length(65), 'bars-out-of-range'],
     ['a first pass of 65 bars', { ...addShaker, sectionBars: bars(65) }, 'bars-out-of-range'],
     ['a first pass of no bars', { ...addShaker, sectionBars: bars(0) }, 'bars-out-of-range'],
+    ['layers that come nearer', recede(-0.1), 'recede-out-of-range'],
+    ['layers that recede out of hearing', recede(24.1), 'recede-out-of-range'],
     ['no bars of count-in', countIn(0), 'count-in-out-of-range'],
     ['three bars of count-in', countIn(3), 'count-in-out-of-range'],
     ['an empty title', { type: 'retitle', title: '' }, 'name-empty'],
     ['a title of white space', { type: 'retitle', title: ' \t\n ' }, 'name-empty'],
     ['a title of 201 characters', { type: 'retitle', title: 'n'.repeat(201) }, 'name-too-long'],
-    ['a new layer without a name', { ...addShaker, layer: { ...shaker, name: ' ' } }, 'name-empty'],
-    ['a new layer with a long name', { ...addShaker, layer: { ...shaker, name: 'n'.repeat(201) } }, 'name-too-long'],
-    ['a new layer that is too loud', { ...addShaker, layer: { ...shaker, gain: decibels(12.1) } }, 'gain-out-of-range'],
+    ['a new layer without a name', { ...addShaker, layers: [{ ...shaker, name: ' ' }] }, 'name-empty'],
+    ['a new layer with a long name', { ...addShaker, layers: [{ ...shaker, name: 'n'.repeat(201) }] }, 'name-too-long'],
+    [
+      'a new layer that is too loud',
+      { ...addShaker, layers: [{ ...shaker, gain: decibels(12.1) }] },
+      'gain-out-of-range',
+    ],
     [
       'a length for a section that is not there',
       { ...length(4), section: asId<SectionId>('b') } as Edit,
@@ -225,6 +281,7 @@ describe('an edit that changes nothing', () => {
     ['the count-in there is', countIn(null)],
     ['the click as it is', { type: 'set-click', on: true }],
     ['the length there is', length(4)],
+    ['the receding there is', recede(0)],
     ['the name there is', rename('Shaker ')],
     ['the gain there is', gain(0)],
     ['what is left in already', { type: 'leave-out', section, layer: shakerId, out: false }],
@@ -243,6 +300,9 @@ describe('what an edit does not touch', () => {
     expect(inHalves.tempo).toEqual({ bpm: 96, mark: { num: 1, den: 2 } });
   });
 });
+
+const comes = new Set<Edit['type']>(['add-layers', 'add-take', 'blend', 'add-idea']);
+const goes = new Set<Edit['type']>(['take-apart', 'drop-idea']);
 
 describe('every edit', () => {
   test('leaves the old song alone, keeps what holds of every song, and shares what it did not touch', () => {
@@ -263,14 +323,16 @@ describe('every edit', () => {
     );
   });
 
-  test('asked for twice in a row changes nothing the second time, save a layer, which cannot join twice', () => {
+  test('asked for twice in a row changes nothing the second time; what came or went cannot do so twice', () => {
     fc.assert(
       fc.property(songs, editMakers, (song, make) => {
         const edit = make(song, 1);
         const once = applyEdit(song, edit);
         if (!once.ok) return;
-        if (edit.type === 'add-layer') {
+        if (comes.has(edit.type)) {
           expect(() => applyEdit(once.value, edit)).toThrow(SongError);
+        } else if (goes.has(edit.type)) {
+          expect(applyEdit(once.value, edit).ok).toBe(false);
         } else {
           const twice = applyEdit(once.value, edit);
           expect(twice.ok && twice.value).toBe(once.value);

@@ -2,9 +2,19 @@
 import fc from 'fast-check';
 import type { PulseValue } from '../../../src/core/meter/metre.js';
 import type { Edit } from '../../../src/core/song/edits.js';
-import { asId, type LayerId, type SectionId, type SongId, type TakeId } from '../../../src/core/song/ids.js';
+import type { Seam, SeamKind } from '../../../src/core/seam/seam.js';
+import {
+  asId,
+  type IdeaId,
+  type LayerId,
+  type RecordingId,
+  type SectionId,
+  type SongId,
+  type TakeId,
+} from '../../../src/core/song/ids.js';
 import { newSong } from '../../../src/core/song/new-song.js';
-import type { Alignment, Layer, Section, Song, Take } from '../../../src/core/song/song.js';
+import { everyLayer } from '../../../src/core/song/queries.js';
+import type { Alignment, Idea, Layer, Section, Song, Take } from '../../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, sampleRate } from '../../../src/core/units/index.js';
 
 /** An edit in the making: it is told which song it meets, and a number that no other edit of the run was given. */
@@ -35,18 +45,53 @@ const alignments: fc.Arbitrary<readonly Alignment[]> = fc
     return from.map((bar, index) => ({ fromBar: bars(bar), ...values[index]! }));
   });
 
-/** A take whose identity is still to be given. */
-const takeContents: fc.Arbitrary<Omit<Take, 'id'>> = fc.record({
-  recording: fc.integer({ min: 1, max: 9 }).map((number) => asId(`recording-${number}`)),
-  channel: fc.nat({ max: 7 }),
-  bodyStart: fc.integer({ min: -1000, max: 1e9 }).map(frames),
-  bodyFrames: fc.integer({ min: 1, max: 1e9 }).map(frames),
-  lead: fc.nat({ max: 50_000 }).map(frames),
-  tail: fc.nat({ max: 500_000 }).map(frames),
-  startBar: fc.nat({ max: 63 }).map(bars),
-  bars: fc.integer({ min: 1, max: 64 }).map(bars),
-  alignment: alignments,
+const seamKinds = fc.constantFrom<SeamKind>('crossfade', 'early-attack', 'pickup', 'let-ring');
+
+/** A seam that every take can have: it needs nothing round the body and takes at most one frame from it. */
+const smallSeams: fc.Arbitrary<Seam> = fc.record({
+  kind: seamKinds,
+  leadFrames: fc.constant(frames(0)),
+  fadeInFrames: fc.nat({ max: 1 }).map(frames),
+  fadeInShape: fc.double({ min: 0, max: 1, noNaN: true }),
+  tailFrames: fc.constant(frames(0)),
+  fadeOutFrames: fc.nat({ max: 1 }).map(frames),
+  fadeOutShape: fc.double({ min: 0, max: 1, noNaN: true }),
+  mayOverlap: fc.boolean(),
 });
+
+/** A seam that reaches as far as a take allows, both ways, or keeps away from the end. */
+const seamOf = ({ bodyFrames, lead, tail }: Pick<Take, 'bodyFrames' | 'lead' | 'tail'>): fc.Arbitrary<Seam> =>
+  fc
+    .tuple(smallSeams, fc.nat({ max: lead }), fc.integer({ min: 1 - Math.min(bodyFrames, 5000), max: tail }))
+    .chain(([small, leadFrames, tailFrames]) => {
+      const fade = fc.nat({ max: leadFrames + bodyFrames + tailFrames }).map(frames);
+      return fc.tuple(fade, fade).map(([fadeInFrames, fadeOutFrames]) => ({
+        ...small,
+        leadFrames: frames(leadFrames),
+        tailFrames: frames(tailFrames),
+        fadeInFrames,
+        fadeOutFrames,
+      }));
+    });
+
+/** A take whose identity is still to be given. */
+const takeContents: fc.Arbitrary<Omit<Take, 'id'>> = fc
+  .record({
+    recording: fc.integer({ min: 1, max: 9 }).map((number) => asId<RecordingId>(`recording-${number}`)),
+    channel: fc.nat({ max: 7 }),
+    bodyStart: fc.integer({ min: -1000, max: 1e9 }).map(frames),
+    bodyFrames: fc.integer({ min: 1, max: 1e9 }).map(frames),
+    lead: fc.nat({ max: 50_000 }).map(frames),
+    tail: fc.nat({ max: 500_000 }).map(frames),
+    startBar: fc.nat({ max: 63 }).map(bars),
+    bars: fc.integer({ min: 1, max: 64 }).map(bars),
+    alignment: alignments,
+  })
+  .chain((take) =>
+    fc
+      .record({ chosen: fc.option(seamKinds), pickup: fc.boolean(), decided: fc.option(seamOf(take)) })
+      .map((seam) => ({ ...take, seam })),
+  );
 
 const names = fc.string({ unit: 'grapheme', minLength: 1, maxLength: 60 }).map((text) => `x${text}`.trim());
 const gains = fc.double({ min: -60, max: 12, noNaN: true }).map(decibels);
@@ -63,8 +108,31 @@ export const layerNamed: fc.Arbitrary<(prefix: string) => Layer> = fc
   .map(({ takes, used, ...rest }) => (prefix: string) => {
     const identified = takes.map((take, index) => ({ id: asId<TakeId>(`${prefix}-take-${index}`), ...take }));
     const takeInUse = identified[used % identified.length]!.id;
-    return { id: asId<LayerId>(prefix), ...rest, takes: identified, takeInUse };
+    return { id: asId<LayerId>(prefix), ...rest, takes: identified, takeInUse, blendOf: [] };
   });
+
+/** A layer that was played, or one that others were blended into. */
+const layersOfSongs: fc.Arbitrary<(prefix: string) => Layer> = fc
+  .tuple(
+    layerNamed,
+    fc.oneof({ weight: 3, arbitrary: fc.constant([]) }, fc.array(layerNamed, { minLength: 2, maxLength: 3 })),
+  )
+  .map(([make, parts]) => (prefix: string) => ({
+    ...make(prefix),
+    blendOf: parts.map((part, index) => part(`${prefix}-part-${index}`)),
+  }));
+
+const ideas: fc.Arbitrary<(id: string) => Idea> = fc
+  .record({
+    recording: fc.integer({ min: 1, max: 9 }).map((number) => asId<RecordingId>(`recording-${number}`)),
+    channel: fc.nat({ max: 7 }),
+    start: fc.nat().map(frames),
+    frames: fc.integer({ min: 1, max: 1e9 }).map(frames),
+    at: fc.constant('2031-05-04T19:30:00.000Z'),
+  })
+  .map((idea) => (id: string) => ({ id: asId<IdeaId>(id), ...idea }));
+
+const recedes = fc.double({ min: 0, max: 24, noNaN: true }).map(decibels);
 
 const metres = fc
   .tuple(
@@ -91,15 +159,18 @@ export const songs: fc.Arbitrary<Song> = fc
         name: names,
         mark: fc.constantFrom('A', 'B', 'C'),
         length: fc.option(fc.integer({ min: 1, max: 64 }).map(bars)),
-        layers: fc.array(layerNamed, { maxLength: 3 }),
+        layers: fc.array(layersOfSongs, { maxLength: 3 }),
+        recede: recedes,
       }),
       { minLength: 1, maxLength: 3 },
     ),
+    ideas: fc.array(ideas, { maxLength: 2 }),
   })
-  .map(({ rate, sections, ...rest }) => ({
+  .map(({ rate, sections, ideas: kept, ...rest }) => ({
     ...ferrySong(),
     ...rest,
     sampleRate: sampleRate(rate),
+    ideas: kept.map((make, index) => make(`idea-${index}`)),
     sections: sections.map(({ length, layers, ...section }, index): Section => ({
       id: asId(`section-${index}`),
       ...section,
@@ -117,12 +188,24 @@ function layerOf(song: Song, pick: number): { readonly section: SectionId; reado
   return { section: sectionOf(song, pick), layer: layer?.id ?? asId<LayerId>('layer-nowhere') };
 }
 
+function takeOf(song: Song, pick: number): ReturnType<typeof layerOf> & { readonly take: TakeId } {
+  const place = layerOf(song, pick);
+  const takes = everyLayer(song).find(({ id }) => id === place.layer)?.takes ?? [];
+  const take = pick % 5 === 4 ? undefined : takes[pick % Math.max(1, takes.length)];
+  return { ...place, take: take?.id ?? asId<TakeId>('take-nowhere') };
+}
+
 const picks = fc.nat({ max: 999 });
 /** Names, and what is not one: empty, all white space, padded, too long. */
 const texts = fc.oneof(names, fc.constantFrom('', ' \t', '  Shaker ', 'n'.repeat(201)));
 const wide = (low: number, high: number): fc.Arbitrary<number> =>
   fc.oneof(fc.integer({ min: low, max: high }), fc.double({ min: low, max: high, noNaN: true }));
 const lengths = fc.option(fc.integer({ min: -1, max: 70 }).map(bars));
+
+/** What was heard at the lines of takes, of some that are there and of some that are not. */
+export const seamMakers: fc.Arbitrary<EditMaker> = fc
+  .tuple(picks, smallSeams)
+  .map(([pick, seam]): EditMaker => (song) => ({ type: 'set-seam', ...takeOf(song, pick), seam }));
 
 /** Every kind of edit, within its limits and beyond them, at places that are there and places that are not. */
 export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
@@ -144,11 +227,11 @@ export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
     bars: length,
   })),
   fc
-    .tuple(picks, layerNamed, fc.integer({ min: 0, max: 66 }))
-    .map(([pick, make, length]): EditMaker => (song, fresh) => ({
-      type: 'add-layer',
+    .tuple(picks, fc.array(layerNamed, { minLength: 1, maxLength: 2 }), fc.integer({ min: 0, max: 66 }))
+    .map(([pick, makers, length]): EditMaker => (song, fresh) => ({
+      type: 'add-layers',
       section: sectionOf(song, pick),
-      layer: make(`fresh-${fresh}`),
+      layers: makers.map((make, index) => make(`fresh-${fresh}-${index}`)),
       sectionBars: bars(length),
     })),
   fc.tuple(picks, texts).map(([pick, name]): EditMaker => (song) => ({
@@ -165,6 +248,43 @@ export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
     type: 'set-layer-gain',
     ...layerOf(song, pick),
     gain: decibels(gain),
+  })),
+  fc.tuple(picks, wide(-5, 30)).map(([pick, recede]): EditMaker => (song) => ({
+    type: 'set-recede',
+    section: sectionOf(song, pick),
+    recede: decibels(recede),
+  })),
+  fc.tuple(picks, takeContents).map(([pick, take]): EditMaker => (song, fresh) => ({
+    type: 'add-take',
+    ...layerOf(song, pick),
+    take: { id: asId<TakeId>(`fresh-${fresh}-take`), ...take },
+  })),
+  picks.map((pick): EditMaker => (song) => ({ type: 'use-take', ...takeOf(song, pick) })),
+  seamMakers,
+  fc.tuple(picks, fc.option(seamKinds), fc.boolean()).map(([pick, chosen, pickup]): EditMaker => (song) => ({
+    type: 'choose-seam',
+    ...takeOf(song, pick),
+    chosen,
+    pickup,
+  })),
+  fc.tuple(picks, alignments).map(([pick, alignment]): EditMaker => (song) => ({
+    type: 'realign',
+    ...takeOf(song, pick),
+    alignment,
+  })),
+  fc
+    .tuple(picks, fc.array(picks, { maxLength: 3 }), layerNamed)
+    .map(([pick, others, make]): EditMaker => (song, fresh) => ({
+      type: 'blend',
+      section: sectionOf(song, pick),
+      layers: others.map((other) => layerOf(song, pick + 8 * song.sections.length * other).layer),
+      into: make(`fresh-${fresh}`),
+    })),
+  picks.map((pick): EditMaker => (song) => ({ type: 'take-apart', ...layerOf(song, pick) })),
+  ideas.map((make): EditMaker => (_, fresh) => ({ type: 'add-idea', idea: make(`idea-fresh-${fresh}`) })),
+  picks.map((pick): EditMaker => (song) => ({
+    type: 'drop-idea',
+    idea: song.ideas[pick % Math.max(1, song.ideas.length)]?.id ?? asId<IdeaId>('idea-nowhere'),
   })),
 );
 

@@ -1,41 +1,76 @@
 /** A stored history with every field and every kind of edit in it. */
 import type { StoredHistory } from '../../../src/core/history/history.js';
+import type { Seam } from '../../../src/core/seam/seam.js';
 import type { Edit } from '../../../src/core/song/edits.js';
-import { asId, type RecordingId, type SectionId, type SongId } from '../../../src/core/song/ids.js';
+import { asId, type RecordingId, type SectionId, type SongId, type TakeId } from '../../../src/core/song/ids.js';
 import { newSong } from '../../../src/core/song/new-song.js';
-import type { Layer, Song } from '../../../src/core/song/song.js';
+import type { Alignment, Idea, Layer, Song, Take } from '../../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, sampleRate } from '../../../src/core/units/index.js';
 
 const verse = asId<SectionId>('section-verse');
 const chorus = asId<SectionId>('section-chorus');
+
+const alignment: readonly Alignment[] = [
+  { fromBar: bars(0), roundTrip: frames(4928), how: 'measured', sure: true },
+  { fromBar: bars(2), roundTrip: frames(5236), how: 'estimated', sure: false },
+];
+
+const seam: Seam = {
+  kind: 'early-attack',
+  leadFrames: frames(2016),
+  fadeInFrames: frames(96),
+  fadeInShape: 0.25,
+  tailFrames: frames(-1920),
+  fadeOutFrames: frames(96),
+  fadeOutShape: 0.25,
+  mayOverlap: false,
+};
+
+const take = (name: string, recording: string, number = 1): Take => ({
+  id: asId(`take-${name}-${number}`),
+  recording: asId<RecordingId>(recording),
+  channel: 0,
+  bodyStart: frames(4928),
+  bodyFrames: frames(480_000),
+  lead: frames(2400),
+  tail: frames(960),
+  startBar: bars(0),
+  bars: bars(4),
+  alignment,
+  seam: { chosen: null, pickup: false, decided: null },
+});
 
 const layer = (name: string, recording: string): Layer => ({
   id: asId(`layer-${name}`),
   name,
   gain: decibels(-3.5),
   leftOut: false,
-  takes: [
-    {
-      id: asId(`take-${name}-1`),
-      recording: asId<RecordingId>(recording),
-      channel: 0,
-      bodyStart: frames(4928),
-      bodyFrames: frames(480_000),
-      lead: frames(2400),
-      tail: frames(960),
-      startBar: bars(0),
-      bars: bars(4),
-      alignment: [
-        { fromBar: bars(0), roundTrip: frames(4928), how: 'measured', sure: true },
-        { fromBar: bars(2), roundTrip: frames(5236), how: 'estimated', sure: false },
-      ],
-    },
-  ],
+  takes: [take(name, recording)],
   takeInUse: asId(`take-${name}-1`),
+  blendOf: [],
 });
 
 const oars = layer('Oars', 'recording-oars');
 const bell = layer('Bell buoy', 'recording-bell');
+const rope = layer('Rope', 'recording-deck');
+const boots: Layer = {
+  ...layer('Boots', 'recording-deck'),
+  takes: [{ ...take('Boots', 'recording-deck'), channel: 1 }],
+};
+const deck = layer('Deck', 'recording-blend');
+const oarsAgain: Take = {
+  ...take('Oars', 'recording-oars', 2),
+  seam: { chosen: 'pickup', pickup: true, decided: seam },
+};
+const inOars = { section: verse, layer: oars.id, take: asId<TakeId>('take-Oars-1') };
+const hum: Idea = {
+  id: asId('idea-hum'),
+  recording: asId('recording-hum'),
+  channel: 0,
+  start: frames(1_920_000),
+  frames: frames(288_000),
+  at: '2031-05-04T19:28:00.000Z',
+};
 
 const base: Song = {
   ...newSong({
@@ -46,8 +81,8 @@ const base: Song = {
   }),
   countIn: bars(1),
   sections: [
-    { id: verse, mark: 'A', name: 'Verse', bars: null, layers: [] },
-    { id: chorus, mark: 'B', name: 'Chorus', bars: null, layers: [] },
+    { id: verse, mark: 'A', name: 'Verse', bars: null, layers: [], recede: decibels(0) },
+    { id: chorus, mark: 'B', name: 'Chorus', bars: null, layers: [], recede: decibels(0.5) },
   ],
 };
 
@@ -60,11 +95,26 @@ const edits: readonly Edit[] = [
   { type: 'set-click', on: false },
   { type: 'set-section-bars', section: chorus, bars: bars(8) },
   { type: 'set-section-bars', section: chorus, bars: null },
-  { type: 'add-layer', section: verse, layer: oars, sectionBars: bars(4) },
-  { type: 'add-layer', section: chorus, layer: bell, sectionBars: bars(4) },
+  { type: 'add-layers', section: verse, layers: [oars], sectionBars: bars(4) },
+  { type: 'add-layers', section: chorus, layers: [bell], sectionBars: bars(4) },
   { type: 'rename-layer', section: verse, layer: oars.id, name: 'Oars, low' },
   { type: 'leave-out', section: verse, layer: oars.id, out: true },
   { type: 'set-layer-gain', section: chorus, layer: bell.id, gain: decibels(2) },
+  { type: 'add-take', section: verse, layer: oars.id, take: oarsAgain },
+  { type: 'use-take', ...inOars },
+  { type: 'set-seam', ...inOars, seam },
+  { type: 'choose-seam', ...inOars, chosen: 'let-ring', pickup: false },
+  {
+    type: 'realign',
+    ...inOars,
+    alignment: alignment.slice(0, 1).map((each) => ({ ...each, roundTrip: frames(4930) })),
+  },
+  { type: 'set-recede', section: verse, recede: decibels(1.5) },
+  { type: 'add-layers', section: verse, layers: [rope, boots], sectionBars: bars(4) },
+  { type: 'blend', section: verse, layers: [rope.id, boots.id], into: deck },
+  { type: 'take-apart', section: verse, layer: deck.id },
+  { type: 'add-idea', idea: hum },
+  { type: 'drop-idea', idea: hum.id },
 ];
 
 export const wholeDocument: StoredHistory = {
@@ -78,9 +128,20 @@ export const layeredDocument: StoredHistory = {
   base: {
     ...base,
     sections: [
-      { id: verse, mark: 'A', name: 'Verse', bars: bars(4), layers: [oars] },
-      { id: chorus, mark: 'B', name: 'Chorus', bars: bars(4), layers: [bell] },
+      {
+        id: verse,
+        mark: 'A',
+        name: 'Verse',
+        bars: bars(4),
+        layers: [
+          { ...oars, takes: [...oars.takes, oarsAgain] },
+          { ...deck, blendOf: [rope, boots] },
+        ],
+        recede: decibels(1.5),
+      },
+      { id: chorus, mark: 'B', name: 'Chorus', bars: bars(4), layers: [bell], recede: decibels(0) },
     ],
+    ideas: [hum],
   },
   edits: [],
   cursor: 0,

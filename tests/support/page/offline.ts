@@ -96,7 +96,7 @@ export async function renderInPage(job: OfflineJob): Promise<string> {
     outputChannelCount: [2],
     channelCount: 1,
     channelCountMode: 'explicit',
-    processorOptions: { sampleRate: 48_000, inputChannels: 1, ringSeconds: 60 },
+    processorOptions: { sampleRate: 48_000, inputChannels: 1, ringSeconds: 60, baseLatencySeconds: 0 },
   });
   const buffer = context.createBuffer(1, job.frames, 48_000);
   buffer.copyToChannel(new Float32Array(bytesOf(job.arrays.input)), 0);

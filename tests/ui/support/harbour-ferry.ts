@@ -72,9 +72,11 @@ export function layerNamed(name: string, change: Partial<Layer> = {}): Layer {
         startBar: bars(0),
         bars: bars(4),
         alignment: [{ fromBar: bars(0), roundTrip: frames(3744), how: 'estimated', sure: true }],
+        seam: { chosen: null, pickup: false, decided: null },
       },
     ],
     takeInUse: take,
+    blendOf: [],
     ...change,
   };
 }
@@ -99,6 +101,7 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     name: 'Verse',
     bars: length === null ? null : bars(length),
     layers,
+    recede: decibels(0),
   };
   const tempo = bpm(evening.tempo ?? 96);
   const song: Song = {
@@ -111,6 +114,7 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     countIn: null,
     click: { on: true, gain: decibels(-12) },
     sections: [section],
+    ideas: [],
   };
   return {
     song,
