@@ -9,6 +9,7 @@ const FIRST_OWN = 1_000_000;
 
 export class EngineHandles implements Handles {
   readonly #voices = new Map<LayerId, number>();
+  readonly #layers = new Map<number, LayerId>();
   readonly #audio = new Map<RecordingId, number>();
   readonly #recordings = new Map<number, RecordingId>();
   #next = FIRST_OWN;
@@ -22,7 +23,7 @@ export class EngineHandles implements Handles {
     const known = this.#voices.get(layer);
     if (known !== undefined) return known;
     const made = this.#next++;
-    this.#voices.set(layer, made);
+    this.#pair(made, layer);
     return made;
   }
 
@@ -34,9 +35,14 @@ export class EngineHandles implements Handles {
     return made;
   }
 
-  /** The engine started this voice itself, at a closing line. */
+  /** The layer that a voice plays, or played before another take of it was recorded. */
+  layerOf(voice: number): LayerId | undefined {
+    return this.#layers.get(voice);
+  }
+
+  /** The engine started this voice itself, at a closing line; from now on it plays the layer. */
   nameVoice(voice: number, layer: LayerId): void {
-    this.#voices.set(layer, voice);
+    this.#pair(voice, layer);
     this.#passesKnown = Math.max(this.#passesKnown, voice);
   }
 
@@ -46,7 +52,17 @@ export class EngineHandles implements Handles {
     this.#recordings.set(audio, recording);
   }
 
+  /** Whether the engine made a recording itself, and so has it. */
+  isLocal(recording: RecordingId): boolean {
+    return (this.#audio.get(recording) ?? FIRST_OWN) < FIRST_OWN;
+  }
+
   recordingOf(audio: number): RecordingId | undefined {
     return this.#recordings.get(audio);
+  }
+
+  #pair(voice: number, layer: LayerId): void {
+    this.#voices.set(layer, voice);
+    this.#layers.set(voice, layer);
   }
 }

@@ -1,6 +1,7 @@
 /** What a player can ask for. Every method is synchronous to call; what becomes of it is seen in the snapshots. */
 import type { Metre, NoteValue } from '../core/meter/metre.js';
-import type { LayerId, SectionId } from '../core/song/ids.js';
+import type { SeamKind } from '../core/seam/seam.js';
+import type { LayerId, SectionId, TakeId } from '../core/song/ids.js';
 import type { Bars, Bpm, Decibels, Milliseconds } from '../core/units/index.js';
 import type { Position, Snapshot } from './snapshot.js';
 
@@ -24,9 +25,23 @@ export interface RehearsalIntents {
   renameLayer(section: SectionId, layer: LayerId, name: string): void;
   leaveOut(section: SectionId, layer: LayerId, out: boolean): void;
   setLayerGain(section: SectionId, layer: LayerId, gain: Decibels): void;
+  /** What the seam of a layer's take in use should be: null for what is heard; `pickup` for notes before the first line. */
+  chooseSeam(section: SectionId, layer: LayerId, chosen: SeamKind | null, pickup: boolean): void;
+  useTake(section: SectionId, layer: LayerId, take: TakeId): void;
+  /** Decibels that every layer but the first loses for each layer after it; 0 or more. */
+  setRecede(section: SectionId, recede: Decibels): void;
+  /** Renders layers into one, which takes their place. They are kept in it. */
+  blend(section: SectionId, layers: readonly LayerId[]): void;
+  takeApart(section: SectionId, layer: LayerId): void;
+  /** The next passes become other takes of a layer, until this is null again. */
+  anotherTake(section: SectionId, layer: LayerId | null): void;
+  /** Whether every pass is followed by another. */
+  keepLayering(on: boolean): void;
   openSound(): void;
   /** Input channel for the next passes, from 0. */
   useChannel(channel: number): void;
+  /** The same for several at once: each pass fills a layer for each. */
+  useChannels(channels: readonly number[]): void;
   /** Null goes back to the estimate. */
   stateRoundTrip(ms: Milliseconds | null): void;
   dismissNotice(): void;

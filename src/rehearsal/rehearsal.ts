@@ -12,23 +12,29 @@ import { compile } from '../core/program/compile.js';
 import { ProgramGrid } from '../core/program/program-grid.js';
 import type { EngineReport } from '../core/render/commands.js';
 import type { Edit } from '../core/song/edits.js';
-import type { LayerId, SectionId } from '../core/song/ids.js';
+import type { SeamKind } from '../core/seam/seam.js';
+import type { LayerId, RecordingId, SectionId, TakeId } from '../core/song/ids.js';
+import { asId } from '../core/song/ids.js';
 import { sectionOf } from '../core/song/lookups.js';
-import type { Section, Song } from '../core/song/song.js';
+import type { Layer, Section, Song, Take } from '../core/song/song.js';
 import type { Pass } from '../core/transport/plan.js';
 import { passAt } from '../core/transport/state-at.js';
 import type { Bars, Bpm, Decibels, Frames, Milliseconds } from '../core/units/index.js';
-import { frames, gainFromDecibels } from '../core/units/index.js';
+import { decibels, frames, gainFromDecibels } from '../core/units/index.js';
 import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
+import { blendLayers } from './blending.js';
 import { EngineHandles } from './handles.js';
+import { Handover } from './handover.js';
 import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
 import { Loader } from './loader.js';
+import { PassesAsked, layerAt } from './passes-asked.js';
 import { positionAt } from './position.js';
+import { Seams } from './seams.js';
 import type { Notice, Position, Snapshot } from './snapshot.js';
 import { SongDesk } from './song-desk.js';
 import { SoundDesk } from './sound-desk.js';
@@ -63,7 +69,10 @@ export class Rehearsal implements RehearsalIntents {
   readonly #inks: Inks;
   readonly #tapping = new Tapping();
   readonly #listeners = new Set<(snapshot: Snapshot) => void>();
+  readonly #seams: Seams;
+  readonly #asked = new PassesAsked();
   #handles = new EngineHandles();
+  #handover = this.#newHandover();
   #takingIn: TakingIn;
   #loader: Loader;
   #revision = 0;
@@ -93,6 +102,15 @@ export class Rehearsal implements RehearsalIntents {
         this.#tell({ type: 'sound-missing', layer: layer.name });
       },
     );
+    this.#seams = new Seams({
+      library: ports.library,
+      keeping: this.#keeping,
+      desk: this.#song,
+      changed: () => {
+        this.#sendProgram();
+        this.#publish();
+      },
+    });
     this.#sound = new SoundDesk(ports.sound, {
       report: (report) => {
         this.#onReport(report);
@@ -108,6 +126,7 @@ export class Rehearsal implements RehearsalIntents {
     this.#loader = this.#newLoader();
     this.#grid = this.#gridOf(this.#song.song);
     this.#snapshot = this.#draw();
+    this.#seams.look();
   }
 
   get snapshot(): Snapshot {
@@ -215,12 +234,50 @@ export class Rehearsal implements RehearsalIntents {
     this.#edit({ type: 'set-layer-gain', section, layer, gain });
   }
 
+  chooseSeam(section: SectionId, layer: LayerId, chosen: SeamKind | null, pickup: boolean): void {
+    const take = layerAt(this.#song.song, { section, layer })?.takeInUse;
+    if (take === undefined) return this.#tell({ type: 'edit-refused', reason: 'no-such-layer' });
+    this.#edit({ type: 'choose-seam', section, layer, take, chosen, pickup });
+  }
+
+  useTake(section: SectionId, layer: LayerId, take: TakeId): void {
+    this.#edit({ type: 'use-take', section, layer, take });
+  }
+
+  setRecede(section: SectionId, recede: Decibels): void {
+    this.#edit({ type: 'set-recede', section, recede });
+  }
+
+  blend(section: SectionId, layers: readonly LayerId[]): void {
+    void this.#blend(section, layers);
+  }
+
+  takeApart(section: SectionId, layer: LayerId): void {
+    this.#edit({ type: 'take-apart', section, layer });
+  }
+
+  anotherTake(section: SectionId, layer: LayerId | null): void {
+    this.#asked.anotherTake = layer === null ? null : { section, layer };
+    this.#sendRules();
+    this.#publish();
+  }
+
+  keepLayering(on: boolean): void {
+    this.#asked.keepLayering = on;
+    this.#sendRules();
+    this.#publish();
+  }
+
   openSound(): void {
     void this.#open();
   }
 
   useChannel(channel: number): void {
-    this.#sound.useChannel(channel);
+    this.useChannels([channel]);
+  }
+
+  useChannels(channels: readonly number[]): void {
+    this.#sound.useChannels(channels);
     this.#sendRules();
     this.#publish();
   }
@@ -292,6 +349,7 @@ export class Rehearsal implements RehearsalIntents {
   #afterEdit(notice: Notice | null): void {
     this.#notice = notice;
     this.#grid = this.#gridOf(this.#song.song);
+    this.#seams.look();
     this.#sendRules();
     this.#sendProgram();
     this.#publish();
@@ -306,6 +364,8 @@ export class Rehearsal implements RehearsalIntents {
     switch (report.type) {
       case 'plan-changed':
         this.#sound.plan = report.plan;
+        this.#noteBeginnings();
+        if (report.plan.type === 'stopped') this.#grid = this.#gridOf(this.#song.song);
         this.#heard = this.#sound.heardAt(this.#ports.clock.now());
         this.#publish();
         break;
@@ -319,11 +379,13 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'recording-ended':
         this.#takingIn.ended(report);
+        this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
         break;
       case 'layer-closed':
-        this.#addLayer(report);
+        this.#keepPass(report);
         break;
       case 'pass-dropped':
+        this.#seams.passDropped(report.pass, report.at);
         // A pass that had not begun is no loss to speak of.
         if (this.#drawnPass === report.pass || report.pass === 0) this.#tell({ type: 'pass-dropped' });
         break;
@@ -331,8 +393,13 @@ export class Rehearsal implements RehearsalIntents {
         void this.#loader.load(report);
         break;
       case 'program-ready':
-        if (report.revision === this.#revision) this.#whenReady();
+        if (report.revision === this.#revision) this.#onReady(report.revision);
         break;
+      case 'bars-changed':
+        this.#grid = new ProgramGrid(report.stretches);
+        this.#publish();
+        break;
+      case 'standstill-ended':
       case 'slab-wanted':
       case 'free-closed':
       case 'past-kept':
@@ -360,30 +427,78 @@ export class Rehearsal implements RehearsalIntents {
     if (this.#drawnPass !== null) this.#notice = { type: 'pass-dropped' };
     this.#takingIn.flush();
     this.#whenReady();
+    this.#seams.interrupted();
     this.#handles = new EngineHandles();
+    this.#handover = this.#newHandover();
     this.#takingIn = this.#newTakingIn();
     this.#loader.close();
     this.#loader = this.#newLoader();
     this.#drawnPass = null;
   }
 
-  #addLayer(report: Extract<EngineReport, { type: 'layer-closed' }>): void {
-    const section = this.#section();
-    const layer = this.#takingIn.layerOf(report, this.#nextName());
-    const take = layer?.takes[0];
-    if (layer === null || take === undefined) return;
+  /** A pass is whole: it becomes another take of the layer that it was recorded for, or new layers. */
+  #keepPass(report: Extract<EngineReport, { type: 'layer-closed' }>): void {
+    const takes = this.#takingIn.takesOf(report);
+    const first = takes[0];
+    if (first === undefined) return;
     if (this.#drawnPass === report.pass && this.#inkBuilder !== null) {
-      this.#inks.set(take.id, this.#inkBuilder.ink(report.bars), take.startBar);
+      this.#inks.set(first.id, this.#inkBuilder.ink(report.bars), first.startBar);
       this.#drawnPass = null;
     }
-    const refusal = this.#song.apply({
-      type: 'add-layers',
-      section: section.id,
-      layers: [layer],
-      sectionBars: report.bars,
-    });
+    for (const take of takes) this.#seams.expect(take, report.at);
+    const section = this.#section();
+    const of = report.replaces === null ? undefined : this.#handles.layerOf(report.replaces);
+    const retaken = section.layers.find(({ id }) => id === of);
+    const edit = retaken === undefined ? this.#asLayers(takes, report) : this.#asTake(retaken, first, report.pass);
+    const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
-    this.#afterEdit({ type: 'layer-kept', name: layer.name, bars: report.bars });
+    this.#afterEdit(keptNotice(edit, retaken, report.bars));
+  }
+
+  #asTake(layer: Layer, take: Take, voice: number): Edit {
+    this.#handles.nameVoice(voice, layer.id);
+    return { type: 'add-take', section: this.#section().id, layer: layer.id, take };
+  }
+
+  #asLayers(takes: readonly Take[], { pass, bars }: Extract<EngineReport, { type: 'layer-closed' }>): Edit {
+    const layers = takes.map((take, index): Layer => {
+      const id = asId<LayerId>(this.#ports.ids.fresh());
+      this.#handles.nameVoice(pass + index, id);
+      const name = this.#nextName(index + 1);
+      return { id, name, gain: decibels(0), leftOut: false, takes: [take], takeInUse: take.id, blendOf: [] };
+    });
+    return { type: 'add-layers', section: this.#section().id, layers, sectionBars: bars };
+  }
+
+  /** Layers are blended as they sound: what is still to be heard at their lines is waited for. */
+  async #blend(section: SectionId, layers: readonly LayerId[]): Promise<void> {
+    await this.#seams.settled();
+    const ports = { ...this.#ports, keeping: this.#keeping };
+    const blended = await blendLayers(ports, this.#seams.song, section, layers);
+    if (blended.ok) this.#edit(blended.value);
+    else this.#tell(blended.reason);
+  }
+
+  /** Where passes begin, in frames of the engine: whoever goes on where another pass ended has played on. */
+  #noteBeginnings(): void {
+    const { plan } = this.#sound;
+    if (plan.type !== 'running') return;
+    for (const { number, startBar } of plan.passes) {
+      this.#seams.passBegins(number, plan.origin + this.#grid.lineOf(startBar));
+    }
+  }
+
+  /** The engine has the newest program whole. What only leads to the next one is followed by it. */
+  #onReady(revision: number): void {
+    if (!this.#handover.isReady(revision)) return this.#whenReady();
+    void Promise.resolve().then(() => {
+      this.#sendProgram();
+    });
+  }
+
+  #withRecording(audio: number, then: (recording: RecordingId) => void): void {
+    const recording = this.#handles.recordingOf(audio);
+    if (recording !== undefined) then(recording);
   }
 
   /** Begins to draw the pass that is coming in, if it is not the one being drawn. */
@@ -401,15 +516,16 @@ export class Rehearsal implements RehearsalIntents {
   #sendRules(): void {
     const song = this.#song.song;
     const countIn = song.countIn ?? defaultCountIn(barFrames(song.metre, song.tempo, song.sampleRate), song.sampleRate);
+    const retaken = this.#retaken();
     this.#sound.send({
       type: 'set-rules',
       rules: {
         bars: this.#section().bars,
         countIn,
-        channels: [this.#sound.channel],
+        channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
         withoutTempo: false,
-        keepLayering: false,
-        replaces: null,
+        keepLayering: this.#asked.keepLayering,
+        replaces: retaken === null ? null : this.#handles.voiceOf(retaken.id),
       },
     });
     this.#sound.send({ type: 'set-click', playing: song.click.on, gain: gainFromDecibels(song.click.gain) });
@@ -419,10 +535,9 @@ export class Rehearsal implements RehearsalIntents {
     if (!this.#sound.isOpen) return;
     this.#revision++;
     const purpose = { type: 'loop', section: this.#section().id } as const;
-    this.#sound.send({
-      type: 'use-program',
-      program: compile(this.#song.song, purpose, this.#handles, this.#revision),
-    });
+    const isRunning = this.#sound.plan.type === 'running';
+    const song = this.#handover.next(this.#seams.song, purpose.section, isRunning, this.#revision);
+    this.#sound.send({ type: 'use-program', program: compile(song, purpose, this.#handles, this.#revision) });
   }
 
   #section(): Section {
@@ -431,8 +546,14 @@ export class Rehearsal implements RehearsalIntents {
     return sectionOf(this.#song.song, first.id);
   }
 
-  #nextName(): string {
-    return this.#ports.layerName(this.#section().layers.length + 1);
+  /** Name of the layer that is the n-th after those of the section, from 1. */
+  #nextName(n = 1): string {
+    return this.#ports.layerName(this.#section().layers.length + n);
+  }
+
+  /** The layer that the next pass is another take of. */
+  #retaken(): Layer | null {
+    return this.#asked.retaken(this.#song.song, this.#section().id);
   }
 
   #viewContext(): ViewContext {
@@ -441,7 +562,7 @@ export class Rehearsal implements RehearsalIntents {
       grid: this.#grid,
       hasLayers: section.layers.length > 0,
       sectionBars: section.bars,
-      nextLayerName: this.#nextName(),
+      nextLayerName: this.#retaken()?.name ?? this.#nextName(),
     };
   }
 
@@ -458,8 +579,14 @@ export class Rehearsal implements RehearsalIntents {
     const stored = (audio: number, frames: Frames): void => {
       // An engine that is gone numbered its audio like the next one.
       if (handles === this.#handles) this.#sound.send({ type: 'audio-stored', audio, frames });
+      const recording = handles.recordingOf(audio);
+      if (recording !== undefined) this.#seams.stored(recording, frames);
     };
     return new TakingIn({ library, keeping: this.#keeping, ids, clock, stored }, id, sampleRate, handles);
+  }
+
+  #newHandover(): Handover {
+    return new Handover((recording) => this.#handles.isLocal(recording));
   }
 
   #newLoader(): Loader {
@@ -486,6 +613,11 @@ export class Rehearsal implements RehearsalIntents {
       sound: this.#sound.view,
       keeping: this.#keeping.view,
       transport: transportView(plan, this.#heard, this.#viewContext()),
+      passes: {
+        channels: this.#sound.channels,
+        keepLayering: this.#asked.keepLayering,
+        anotherTakeOf: this.#retaken()?.id ?? null,
+      },
       taps: this.#tapping.view,
       notice: this.#notice,
       canTakeBack: this.#song.canTakeBack,
@@ -514,4 +646,11 @@ export class Rehearsal implements RehearsalIntents {
 function barsDrawn(pass: Pass, barHeard: number): number {
   if (pass.endBar !== null) return pass.endBar - pass.startBar;
   return OPEN_BARS * (1 + Math.floor(Math.max(0, barHeard - pass.startBar) / OPEN_BARS));
+}
+
+function keptNotice(edit: Edit, retaken: Layer | undefined, bars: number): Notice {
+  if (retaken !== undefined) return { type: 'take-kept', name: retaken.name, bars };
+  const names = edit.type === 'add-layers' ? edit.layers.map((layer) => layer.name) : [];
+  const [name = ''] = names;
+  return names.length > 1 ? { type: 'layers-kept', names, bars } : { type: 'layer-kept', name, bars };
 }

@@ -84,6 +84,10 @@ export type Notice =
   | { readonly type: 'taken-back'; readonly edit: Edit }
   | { readonly type: 'put-back'; readonly edit: Edit }
   | { readonly type: 'layer-kept'; readonly name: string; readonly bars: number }
+  /** One pass filled several. */
+  | { readonly type: 'layers-kept'; readonly names: readonly string[]; readonly bars: number }
+  /** A pass became another take of a layer. */
+  | { readonly type: 'take-kept'; readonly name: string; readonly bars: number }
   | { readonly type: 'sound-missing'; readonly layer: string }
   /** Storage was so slow that input was lost: the pass has a hole. */
   | { readonly type: 'input-lost' }
@@ -97,12 +101,22 @@ export interface LayerView {
   readonly ink: Ink | null;
 }
 
+/** What was asked of the next passes. */
+export interface PassesView {
+  /** Input channels, from 0: a layer for each. */
+  readonly channels: readonly number[];
+  readonly keepLayering: boolean;
+  /** The layer that they are other takes of; null where they become new layers. */
+  readonly anotherTakeOf: LayerId | null;
+}
+
 export interface Snapshot {
   readonly song: Song;
   readonly sectionInHand: SectionId;
   readonly sound: SoundView;
   readonly keeping: KeepingView;
   readonly transport: TransportView;
+  readonly passes: PassesView;
   readonly taps: TapView | null;
   readonly notice: Notice | null;
   readonly canTakeBack: Edit | null;

@@ -21,7 +21,7 @@ export class SoundDesk {
   #view: SoundView = { state: 'asleep' };
   #opened: SoundOpened | null = null;
   #stated: Milliseconds | null = null;
-  #channel = 0;
+  #channels: readonly number[] = [0];
   plan: Plan = STOPPED;
 
   constructor(sound: Sound, events: SoundEvents) {
@@ -49,9 +49,16 @@ export class SoundDesk {
     return this.#view.state === 'opening';
   }
 
-  /** The input channel in use, from 0; never one that the input does not have. */
+  /** The input channels in use, from 0, each once: at least one, and none that the input does not have. */
+  get channels(): readonly number[] {
+    const there = this.#opened?.inputChannels ?? 1;
+    const used = [...new Set(this.#channels)].filter((channel) => channel < there);
+    return used.length > 0 ? used : [Math.min(this.#channels[0] ?? 0, there - 1)];
+  }
+
+  /** The first of them. */
   get channel(): number {
-    return Math.min(this.#channel, (this.#opened?.inputChannels ?? 1) - 1);
+    return this.channels[0] ?? 0;
   }
 
   get roundTrip(): RoundTrip {
@@ -62,8 +69,8 @@ export class SoundDesk {
     return { frames: addFrames(stated, opened.lookAhead), how: 'stated', sure: true };
   }
 
-  useChannel(channel: number): void {
-    this.#channel = channel;
+  useChannels(channels: readonly number[]): void {
+    this.#channels = channels;
   }
 
   stateRoundTrip(ms: Milliseconds | null): void {

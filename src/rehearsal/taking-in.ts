@@ -1,14 +1,15 @@
 /**
- * What the engine records, as recordings that are journalled and layers that are made of their passes. It turns reports
- * into edits and writes; the rehearsal decides what to do with them.
+ * What the engine records, as recordings that are journalled and takes that are made of their passes. It turns reports
+ * into takes and writes; the rehearsal decides what to do with them.
  */
 import type { InkBuilder } from '../core/chart/ink-from-audio.js';
 import type { EngineReport } from '../core/render/commands.js';
-import type { LayerId, RecordingId, SongId, TakeId } from '../core/song/ids.js';
+import { TAIL_SECONDS } from '../core/render/passes.js';
+import type { RecordingId, SongId, TakeId } from '../core/song/ids.js';
 import { asId } from '../core/song/ids.js';
-import type { Layer, Take } from '../core/song/song.js';
+import type { Take } from '../core/song/song.js';
 import type { Frames, SampleRate } from '../core/units/index.js';
-import { bars, decibels, frames } from '../core/units/index.js';
+import { bars, framesFromSeconds, seconds } from '../core/units/index.js';
 import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library } from '../ports/library.js';
@@ -99,45 +100,27 @@ export class TakingIn {
   }
 
   /**
-   * The layer of a pass that is whole. Its body is written before this returns, in the queue's order, so that a document
-   * never names audio that storage does not have.
+   * The takes of a pass that is whole, one for each of its channels. Its body is written before this returns, in the
+   * queue's order, so that a document never names audio that storage does not have; its tail is still coming in.
    */
-  layerOf(report: Report<'layer-closed'>, name: string): Layer | null {
-    const incoming = this.#incoming.get(report.audio);
+  takesOf(report: Report<'layer-closed'>): readonly Take[] {
     const recording = this.#handles.recordingOf(report.audio);
-    if (recording === undefined) return null;
-    incoming?.journal.flush();
-    const take: Take = {
+    if (recording === undefined) return [];
+    this.#incoming.get(report.audio)?.journal.flush();
+    const { frames: length, how, sure } = report.roundTrip;
+    return report.channels.map((channel) => ({
       id: asId<TakeId>(this.#ports.ids.fresh()),
       recording,
-      channel: report.channels[0] ?? 0,
+      channel,
       bodyStart: report.bodyStart,
       bodyFrames: report.bodyFrames,
       lead: report.bodyStart,
-      tail: frames(0),
+      tail: framesFromSeconds(seconds(TAIL_SECONDS), this.#rate),
       startBar: bars(report.startBar % report.bars),
       bars: report.bars,
-      alignment: [
-        {
-          fromBar: bars(0),
-          roundTrip: report.roundTrip.frames,
-          how: report.roundTrip.how,
-          sure: report.roundTrip.sure,
-        },
-      ],
+      alignment: [{ fromBar: bars(0), roundTrip: length, how, sure }],
       seam: { chosen: null, pickup: false, decided: null },
-    };
-    const layer: Layer = {
-      id: asId<LayerId>(this.#ports.ids.fresh()),
-      name,
-      gain: decibels(0),
-      leftOut: false,
-      takes: [take],
-      takeInUse: take.id,
-      blendOf: [],
-    };
-    this.#handles.nameVoice(report.pass, layer.id);
-    return layer;
+    }));
   }
 
   #feedInk(samples: Float32Array, at: number): void {

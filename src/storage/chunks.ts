@@ -42,6 +42,18 @@ export function packChunk({ recording, seq, start, audio }: RecordingChunk): Chu
   return { recording, seq, start, frames: frames(length), channels: audio.length, samples: samples.buffer };
 }
 
+/** Whether a stored row is the same chunk, bit for bit. */
+export function isSameChunk(chunk: ChunkRow, stored: unknown): boolean {
+  const parsed = v.safeParse(chunkSchema, stored);
+  if (!parsed.success) return false;
+  const { samples, ...place } = parsed.output;
+  const { samples: expected, ...expectedPlace } = chunk;
+  const isSamePlace = (Object.keys(place) as (keyof typeof place)[]).every((key) => place[key] === expectedPlace[key]);
+  if (!isSamePlace || samples.byteLength !== expected.byteLength) return false;
+  const bits = new Uint8Array(expected);
+  return new Uint8Array(samples).every((byte, index) => byte === bits[index]);
+}
+
 /**
  * Frames [start, start + count) of one channel, out of stored chunks in order of their start. A chunk that is not what
  * it says (wrong length, wrong form) counts as missing, and so does what no chunk covers.

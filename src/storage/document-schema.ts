@@ -154,6 +154,14 @@ export const editSchema = v.variant('type', [
   v.strictObject({ type: v.literal('realign'), ...inTake, alignment: v.array(alignment) }),
   v.strictObject({ type: v.literal('blend'), ...inSection, layers: v.array(identity<LayerId>()), into: layer }),
   v.strictObject({ type: v.literal('take-apart'), ...inLayer }),
+  v.strictObject({
+    type: v.literal('read-as'),
+    first: v.boolean(),
+    ...inSection,
+    bpm: quantity(bpm),
+    bars: quantity(bars),
+    bodyFrames: quantity(frames),
+  }),
   v.strictObject({ type: v.literal('add-idea'), idea }),
   v.strictObject({ type: v.literal('drop-idea'), idea: identity<IdeaId>() }),
 ]) satisfies v.GenericSchema<unknown, Edit>;

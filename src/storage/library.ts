@@ -1,24 +1,31 @@
 /** The library on the disk: the port, implemented over one connection to IndexedDB. */
 import type { Result } from '../core/result/result.js';
-import { success } from '../core/result/result.js';
+import { failure, success } from '../core/result/result.js';
 import type { Library, StorageRefusal } from '../ports/library.js';
 import { Connection } from './connection.js';
+import { type HeldLock, type Locks, locksOfThisPage, takeLock } from './one-writer.js';
 import { isPersistent, requestPersistence } from './persistence.js';
 import { appendChunk, beginRecording, finishRecording, readRecording } from './recordings.js';
 import { appendEdit, createSong, latestSong, moveCursor } from './songs.js';
 
 /**
- * Opens the player's library, or says why the browser has none to give. Every promise of a library rejects with
- * LibraryError for a programmer's mistake, and then nothing was written.
+ * Opens the player's library, or says why the browser has none to give: 'storage-blocked' where another window holds it,
+ * and then nothing was touched. Every promise of a library rejects with LibraryError for a programmer's mistake, and then
+ * nothing was written.
+ * @param locks null where one window more is no danger.
  */
-export async function openLibrary(): Promise<Result<Library, StorageRefusal>> {
+export async function openLibrary(locks: Locks | null = locksOfThisPage()): Promise<Result<Library, StorageRefusal>> {
+  const lock = await takeLock(locks);
+  if (lock === null) return failure('storage-blocked');
   const connection = new Connection();
   const opened = await connection.open();
-  return opened.ok ? success(libraryOver(connection)) : opened;
+  if (opened.ok) return success(libraryOver(connection, lock));
+  lock.release();
+  return opened;
 }
 
 /* Asynchronous functions, so that what a call is owed is checked at once and a mistake still comes as a rejection. */
-function libraryOver(connection: Connection): Library {
+function libraryOver(connection: Connection, lock: HeldLock): Library {
   return {
     latestSong: async () => await latestSong(connection),
     createSong: async (base, at) => await createSong(connection, base, at),
@@ -33,6 +40,7 @@ function libraryOver(connection: Connection): Library {
     requestPersistence,
     close: () => {
       connection.close();
+      lock.release();
     },
   };
 }

@@ -17,8 +17,10 @@ import {
   expectCursor,
   expectEdit,
   expectHeader,
+  expectKeptChunk,
   expectLength,
   expectSong,
+  isKeptHeader,
 } from './rules.js';
 import type { ChunkRow, RecordingRow } from './schema.js';
 
@@ -88,7 +90,7 @@ class Memory {
   beginRecording(header: RecordingHeader): Answer<null> {
     this.#expectOpen();
     expectHeader(header);
-    expectThat(!this.#recordings.has(header.id), `Got recording ${header.id} twice when expected a new one.`);
+    if (isKeptHeader(header, this.#recordings.get(header.id)?.row ?? null)) return success(null);
     this.#recordings.set(header.id, { row: { ...header, state: 'open' }, chunks: [] });
     return success(null);
   }
@@ -99,7 +101,12 @@ class Memory {
     const recording = this.#recordings.get(chunk.recording);
     if (recording === undefined) return failure('storage-failed');
     const { row, chunks } = recording;
-    expectChunk(packed, row, chunks.at(-1) ?? null);
+    const newest = chunks.at(-1) ?? null;
+    if (newest !== null && packed.seq <= newest.seq) {
+      expectKeptChunk(packed, chunks[packed.seq]);
+      return success(null);
+    }
+    expectChunk(packed, row, newest);
     this.#recordings.set(row.id, { row, chunks: [...chunks, packed] });
     return success(null);
   }

@@ -9,8 +9,15 @@ import type { RecordingChunk, StorageRefusal } from '../ports/library.js';
 import { assemble, packChunk, type Range } from './chunks.js';
 import type { Connection, Transaction } from './connection.js';
 import { identity, quantity } from './document-schema.js';
-import { expectThat } from './library-error.js';
-import { expectChannel, expectChunk, expectHeader, expectLength, type Place } from './rules.js';
+import {
+  expectChannel,
+  expectChunk,
+  expectHeader,
+  expectKeptChunk,
+  expectLength,
+  isKeptHeader,
+  type Place,
+} from './rules.js';
 import type { RecordingRow } from './schema.js';
 
 type Answer<Value> = Promise<Result<Value, StorageRefusal>>;
@@ -30,26 +37,38 @@ const recordingSchema = v.variant('state', [
   v.strictObject({ ...header, state: v.literal('finished'), frames: quantity(frames) }),
 ]) satisfies v.GenericSchema<unknown, RecordingRow>;
 
-/** Opens a recording for chunks. @throws {LibraryError} for one that is there already, or without channels. */
+/**
+ * Opens a recording for chunks; saying so again is no harm.
+ * @throws {LibraryError} for another of the same identity, or without channels.
+ */
 export function beginRecording(connection: Connection, recording: RecordingHeader): Answer<null> {
   expectHeader(recording);
   const { id, song, sampleRate, channels, startedAt } = recording;
-  return connection.write(['recordings'], async (transaction) => {
-    const recordings = transaction.objectStore('recordings');
-    expectThat((await recordings.count(id)) === 0, `Got recording ${id} twice when expected a new one.`);
-    await recordings.add({ id, song, sampleRate, channels, startedAt, state: 'open' });
+  return connection.write(['recordings', 'chunks'], async (transaction) => {
+    const kept = await readHeader(transaction, id);
+    if (!kept.ok) return kept;
+    if (isKeptHeader(recording, kept.value)) return success(null);
+    await transaction.objectStore('recordings').add({ id, song, sampleRate, channels, startedAt, state: 'open' });
     return success(null);
   });
 }
 
-/** Adds a chunk behind the last, in a transaction of its own. @throws {LibraryError} for one that doesn't fit there. */
+/**
+ * Adds a chunk behind the last, in a transaction of its own. One that is there already, sample for sample, is no harm: a
+ * write whose answer was lost is tried again. @throws {LibraryError} for one that doesn't fit there.
+ */
 export function appendChunk(connection: Connection, chunk: RecordingChunk): Answer<null> {
   const row = packChunk(chunk);
   return connection.write(['recordings', 'chunks'], async (transaction) => {
     const recording = await readHeader(transaction, row.recording);
     if (!recording.ok) return recording;
     if (recording.value === null) return failure('storage-failed');
-    expectChunk(row, recording.value, await newestChunk(transaction, row.recording));
+    const newest = await newestChunk(transaction, row.recording);
+    if (newest !== null && row.seq <= newest.seq) {
+      expectKeptChunk(row, await transaction.objectStore('chunks').get([row.recording, row.seq]));
+      return success(null);
+    }
+    expectChunk(row, recording.value, newest);
     await transaction.objectStore('chunks').add(row);
     return success(null);
   });

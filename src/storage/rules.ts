@@ -4,6 +4,7 @@ import type { JournalledEdit } from '../core/history/history.js';
 import { songFault } from '../core/song/invariants.js';
 import type { RecordingHeader, Song } from '../core/song/song.js';
 import type { Frames } from '../core/units/index.js';
+import { isSameChunk } from './chunks.js';
 import { journalledEditSchema, songSchema } from './document-schema.js';
 import { expectThat } from './library-error.js';
 import type { ChunkRow, RecordingRow } from './schema.js';
@@ -42,6 +43,22 @@ export function expectCursor(cursor: number, last: number): void {
 /** @throws {LibraryError} for a recording without channels. */
 export function expectHeader({ channels }: RecordingHeader): void {
   expectThat(Number.isInteger(channels) && channels >= 1, `Got ${channels} channels when expected one or more.`);
+}
+
+/**
+ * Whether a recording is there already, in the form in which it is given.
+ * @throws {LibraryError} where another has its identity.
+ */
+export function isKeptHeader(header: RecordingHeader, kept: RecordingHeader | null): boolean {
+  if (kept === null) return false;
+  const same = (['song', 'sampleRate', 'channels', 'startedAt'] as const).every((key) => header[key] === kept[key]);
+  expectThat(same, `Got recording ${header.id} in another form when expected the one that is there, or a new one.`);
+  return true;
+}
+
+/** @throws {LibraryError} unless a chunk is the one that is there under its number, sample for sample. */
+export function expectKeptChunk(chunk: ChunkRow, kept: unknown): void {
+  expectThat(isSameChunk(chunk, kept), `Got chunk ${chunk.seq} in another form when expected the one that is there.`);
 }
 
 /** @throws {LibraryError} for a chunk that does not continue its recording, or of more than half a second. */

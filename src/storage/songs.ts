@@ -47,7 +47,10 @@ export function createSong(connection: Connection, base: Song, at: string): Answ
   });
 }
 
-/** Appends an edit in place of all from its seq on. @throws {LibraryError} for a seq that leaves a hole. */
+/**
+ * Appends an edit in place of all from its seq on, itself included: to append it once more changes nothing.
+ * @throws {LibraryError} for a seq that leaves a hole.
+ */
 export function appendEdit(connection: Connection, song: SongId, edit: JournalledEdit): Answer<null> {
   return connection.write(['songs', 'edits'], async (transaction) => {
     const row = await writableSong(transaction, song);

@@ -1,10 +1,11 @@
 /**
- * Which key does what. A switch key (Space, PageDown, PageUp) never activates a focused button and never scrolls; single
- * characters act only where nothing is typed or chosen with them. Modifiers other than Shift are left to the browser.
+ * Which key does what. A switch key (Space, PageDown, PageUp) never activates a focused button and never scrolls. Keys that
+ * can be typed act only where nothing is typed; PageDown and PageUp, which a foot sends, act everywhere, and so does Space
+ * in a number. Modifiers other than Shift are left to the browser.
  */
 
-/** What has the focus: somewhere text is typed, something that takes letters to choose by, or neither. */
-export type Focus = 'text' | 'choice' | 'other';
+/** What has the focus: somewhere text is typed, or a number, or neither. */
+export type Focus = 'text' | 'number' | 'other';
 
 export interface KeyStroke {
   readonly key: string;
@@ -36,14 +37,24 @@ export const KEY_HINTS: Readonly<Record<Command, { readonly shown: string; reado
   'turn-click': { shown: 'K', aria: 'K' },
 };
 
+const FOOT_KEYS: readonly string[] = ['PageDown', 'PageUp'];
+/** Keys that are ours although something is typed. */
+const WHILE_TYPING: Readonly<Record<Exclude<Focus, 'other'>, readonly string[]>> = {
+  text: FOOT_KEYS,
+  number: [...FOOT_KEYS, ' '],
+};
+
 /** Null where the key is not ours and must be left alone. */
 export function meaningOf({ key, shift, repeat, modified }: KeyStroke, focus: Focus): KeyMeaning | null {
-  const found = modified || focus === 'text' ? null : commandOf(key, shift, focus);
+  if (modified || (focus !== 'other' && !WHILE_TYPING[focus].includes(key))) return null;
+  // Held on a button, Enter would press it again and again, and the switch after it if the focus went there.
+  if (key === 'Enter' && repeat) return { command: null, holds: false };
+  const found = commandOf(key, shift);
   if (found === null) return null;
   return { command: repeat ? null : found, holds: found === 'press' };
 }
 
-function commandOf(key: string, shift: boolean, focus: Focus): Command | null {
+function commandOf(key: string, shift: boolean): Command | null {
   switch (key) {
     case ' ':
     case 'PageDown':
@@ -56,13 +67,13 @@ function commandOf(key: string, shift: boolean, focus: Focus): Command | null {
       return shift ? 'put-back' : 'take-back';
     case 't':
     case 'T':
-      return focus === 'choice' ? null : 'tap';
+      return 'tap';
     case 'h':
     case 'H':
-      return focus === 'choice' ? null : 'hear-beat';
+      return 'hear-beat';
     case 'k':
     case 'K':
-      return focus === 'choice' ? null : 'turn-click';
+      return 'turn-click';
     default:
       return null;
   }

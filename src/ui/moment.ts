@@ -4,6 +4,7 @@
  */
 export class Moment {
   readonly #act: (timeStamp: number) => void;
+  /** A pointer went down here; the click it may end in has not come. */
   #pressed = false;
 
   constructor(act: (timeStamp: number) => void) {
@@ -16,9 +17,10 @@ export class Moment {
     this.#act(event.timeStamp);
   };
 
-  readonly click = (event: Event): void => {
-    if (!this.#pressed) this.#act(event.timeStamp);
-    this.#pressed = false;
+  /** A pointer that is let go elsewhere ends in no click; so a key's click is told by its own count, 0 (UI Events, `detail`). */
+  readonly click = (event: UIEvent): void => {
+    if (event.detail !== 0 && this.#pressed) this.#pressed = false;
+    else this.#act(event.timeStamp);
   };
 
   /** The pointer went away without a click. */

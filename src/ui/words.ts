@@ -113,6 +113,9 @@ export function tapWords({ taps, bpm, spread }: TapView): string {
     : `${count}: ${figure(bpm, 1)}, give or take ${figure(spread, 1)}`;
 }
 
+/** Behind the words of the taps: the other tempo that they may have meant. */
+export const otherTempoWords = (bpm: number): string => `or ${figure(bpm, 1)}`;
+
 export const metreWords = (metre: Metre): string => metreName(metre);
 
 const ROUND_TRIP_HOW: Readonly<Record<RoundTripSource, string>> = {
@@ -290,7 +293,7 @@ export function editWords(edit: Edit): string {
     case 'set-count-in':
       return 'the count-in';
     case 'set-click':
-      return edit.on ? 'click on' : 'click off';
+      return edit.on ? 'the click brought in' : 'the click silenced';
     case 'set-section-bars':
       return 'the length';
     case 'add-layers':
@@ -316,6 +319,8 @@ export function editWords(edit: Edit): string {
       return `the blend ${edit.into.name}`;
     case 'take-apart':
       return 'the blend taken apart';
+    case 'read-as':
+      return 'how the loop was read';
     case 'add-idea':
       return 'the idea';
     case 'drop-idea':
@@ -339,6 +344,10 @@ export function noticeWords(notice: Notice): string {
       return `Put back: ${editWords(notice.edit)}.`;
     case 'layer-kept':
       return `${notice.name} is in, ${barsWord(notice.bars)}.`;
+    case 'layers-kept':
+      return `${notice.names.join(' and ')} are in, ${barsWord(notice.bars)}.`;
+    case 'take-kept':
+      return `Another take of ${notice.name} is in, ${barsWord(notice.bars)}.`;
     case 'sound-missing':
       return `Some of the sound of ${notice.layer} is missing; it is silent there.`;
     case 'stop-first':
@@ -361,6 +370,8 @@ export function isProblem(notice: Notice): boolean {
     'taken-back': false,
     'put-back': false,
     'layer-kept': false,
+    'layers-kept': false,
+    'take-kept': false,
     'sound-missing': true,
     'stop-first': true,
     'input-lost': true,
@@ -398,8 +409,9 @@ export const LABELS = {
   length: 'length',
   open: 'open, until I close it',
   countIn: 'count-in',
-  countInByTempo: '2 bars, 1 if slow',
+  countInByTempo: '1 bar, 2 if bars are short',
   input: 'input',
+  inputUnnamed: 'the default input',
   inputLevel: 'level',
   inputOpening: 'opening the sound',
   openSound: 'Open the sound',
@@ -419,8 +431,8 @@ export const LABELS = {
   takeBack: 'Take back',
   putBack: 'Put back',
   stop: 'Stop',
-  clickOn: 'Click on',
-  clickOff: 'Click off',
+  clickIn: 'Bring the click in',
+  clickOut: 'Silence the click',
   dismiss: 'All right',
   layers: 'Layers',
   actions: 'Actions',

@@ -46,5 +46,15 @@ for (const look of ['Paper', 'Slate'] as const) {
     await page.keyboard.press('Escape');
     await expect(nowLine(page)).toContainText('Stopped');
     expect(await violations(page), 'stopped').toEqual([]);
+
+    await page.addInitScript(() => {
+      navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', 'NotAllowedError'));
+    });
+    await page.reload();
+    await page.keyboard.press('t');
+    await expect(page.getByText('1 tap: go on')).toBeVisible();
+    await page.keyboard.press(' ');
+    await expect(page.getByRole('button', { name: 'Try again' })).toBeVisible();
+    expect(await violations(page), 'refused').toEqual([]);
   });
 }

@@ -12,7 +12,7 @@ beforeEach(freshBrowser);
 describe('opening the library', () => {
   test('is refused where the browser has no IndexedDB', async () => {
     vi.stubGlobal('indexedDB', undefined);
-    expect(await openLibrary()).toEqual(refused('storage-refused'));
+    expect(await openLibrary(null)).toEqual(refused('storage-refused'));
   });
 
   test('is refused where the browser throws when IndexedDB is only named', async () => {
@@ -24,7 +24,7 @@ describe('opening the library', () => {
       },
     });
     try {
-      expect(await openLibrary()).toEqual(refused('storage-refused'));
+      expect(await openLibrary(null)).toEqual(refused('storage-refused'));
     } finally {
       Object.defineProperty(globalThis, 'indexedDB', kept);
     }
@@ -38,14 +38,14 @@ describe('opening the library', () => {
     vi.spyOn(IDBFactory.prototype, 'open').mockImplementation(() => {
       throw new DOMException('', name);
     });
-    expect(await openLibrary()).toEqual(refused(reason));
+    expect(await openLibrary(null)).toEqual(refused(reason));
   });
 
   test('leaves a database of a newer version as it is', async () => {
     const newer = await openPlainly(2, (database) => database.createObjectStore('something new', { keyPath: 'id' }));
     newer.close();
     const before = await dump();
-    expect(await openLibrary()).toEqual(refused('newer-version'));
+    expect(await openLibrary(null)).toEqual(refused('newer-version'));
     expect(await dump()).toEqual(before);
     expect(before.version).toBe(2);
   });
@@ -134,7 +134,7 @@ describe('a connection that the browser ended', () => {
   });
 });
 
-test('two windows of the same version share the library', async () => {
+test('without locks, two windows of the same version share the library', async () => {
   const [one, two] = [await openedLibrary(), await openedLibrary()];
   await one.createSong(ferry, AT);
   await two.appendEdit(ferry.id, tempoEdit(1));

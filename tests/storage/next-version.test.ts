@@ -14,15 +14,15 @@ beforeEach(freshBrowser);
 
 test('an older window that does not let go blocks the library, and does not once it is closed', async () => {
   const older = await openPlainly(1);
-  expect(await openLibrary()).toEqual({ ok: false, reason: 'storage-blocked' });
+  expect(await openLibrary(null)).toEqual({ ok: false, reason: 'storage-blocked' });
   older.close();
-  expect((await openLibrary()).ok).toBe(true);
+  expect((await openLibrary(null)).ok).toBe(true);
 });
 
 test('a library that was blocked does not hold the database when it opens late', async () => {
   const older = await openPlainly(1);
   const connections = watchConnections();
-  await openLibrary();
+  await openLibrary(null);
   older.close();
   // Opens after the late connection has, since requests wait in line, and asks nobody to close: it is of this version.
   const other = await openPlainly(2);

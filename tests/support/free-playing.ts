@@ -20,6 +20,8 @@ export interface FreePlaying {
   readonly looseness?: number;
   /** False: the hands rest from the end of the loop on. */
   readonly playsOn?: boolean;
+  /** Whether only what lies near the presses is wanted: the rest of `samples` is silence then. */
+  readonly nearPresses?: boolean;
 }
 
 export interface Played {
@@ -44,6 +46,8 @@ interface Note {
 /** Silence before the first note, and music after the second press, in seconds. */
 const BEFORE = 1;
 const AFTER = 1;
+/** What is near a press, in seconds: no note rings for longer. */
+const NEAR = 2;
 
 export function playFreely(playing: FreePlaying): Played {
   const { rate, bpm, bars, pressOff, endOff, seed, looseness = 0, playsOn = true } = playing;
@@ -65,8 +69,11 @@ export function playFreely(playing: FreePlaying): Played {
     const take = looseness === 0 ? 0 : step;
     notes.push({ at, level, sound: soundOf(playing.instrument, kind, rate, take) });
   }
-  const samples = Float32Array.from({ length }, () => 0.0003 * random());
-  for (const note of notes) add(samples, note);
+  const isNear = (frame: number): boolean =>
+    playing.nearPresses !== true || frame < first + NEAR * rate || frame > end - NEAR * rate;
+  const samples = new Float32Array(length);
+  for (let i = 0; i < length; i++) if (isNear(i)) samples[i] = 0.0003 * random();
+  for (const note of notes) if (isNear(note.at)) add(samples, note);
   const back = notes.find(({ at }) => at > end - eighth / 2)?.at;
   return {
     samples,
@@ -120,7 +127,8 @@ function plucked(kind: number, rate: number, take: number): Float32Array {
   return Float32Array.from({ length: Math.round(1.2 * rate) }, (_, i) => {
     let sum = 0;
     for (const [k, phase] of partials) {
-      sum += (Math.sin((2 * Math.PI * hertz * k * i) / rate + phase) * Math.exp((-i / (rate * 0.3)) * (1 + 0.25 * k))) / k;
+      sum +=
+        (Math.sin((2 * Math.PI * hertz * k * i) / rate + phase) * Math.exp((-i / (rate * 0.3)) * (1 + 0.25 * k))) / k;
     }
     return 0.2 * sum * Math.min(1, i / (0.001 * rate));
   });

@@ -2,6 +2,7 @@
 import { compile } from '../../src/core/program/compile.js';
 import type { Program } from '../../src/core/program/program.js';
 import type { Metre, NoteValue } from '../../src/core/meter/metre.js';
+import type { Seam } from '../../src/core/seam/seam.js';
 import { asId } from '../../src/core/song/ids.js';
 import type { LayerId, RecordingId, SectionId, SongId, TakeId } from '../../src/core/song/ids.js';
 import { newSong } from '../../src/core/song/new-song.js';
@@ -17,6 +18,11 @@ export interface TestLayer {
   readonly startBar?: number;
   readonly gain?: number;
   readonly leftOut?: boolean;
+  readonly channel?: number;
+  readonly lead?: number;
+  readonly tail?: number;
+  /** Null until somebody has listened. */
+  readonly seam?: Seam | null;
 }
 
 export interface TestSong {
@@ -26,6 +32,8 @@ export interface TestSong {
   readonly mark?: NoteValue;
   readonly sectionBars?: number | null;
   readonly layers?: readonly TestLayer[];
+  /** In dB. */
+  readonly recede?: number;
 }
 
 function songOf(options: TestSong = {}): Song {
@@ -43,7 +51,12 @@ function songOf(options: TestSong = {}): Song {
     tempo: { bpm: bpm(options.bpm ?? 96), mark: options.mark ?? { num: 1, den: 4 } },
     metre: options.metre ?? song.metre,
     sections: [
-      { ...section, bars: length === null ? null : bars(length), layers: (options.layers ?? []).map(layerOf) },
+      {
+        ...section,
+        bars: length === null ? null : bars(length),
+        layers: (options.layers ?? []).map(layerOf),
+        recede: decibels(options.recede ?? 0),
+      },
     ],
   };
 }
@@ -75,15 +88,15 @@ function layerOf(layer: TestLayer): Layer {
       {
         id: take,
         recording: asId<RecordingId>(String(layer.audio)),
-        channel: 0,
+        channel: layer.channel ?? 0,
         bodyStart: frames(layer.bodyStart),
         bodyFrames: frames(layer.bodyFrames),
-        lead: frames(layer.bodyStart),
-        tail: frames(0),
+        lead: frames(layer.lead ?? layer.bodyStart),
+        tail: frames(layer.tail ?? Math.max(0, layer.seam?.tailFrames ?? 0)),
         startBar: bars(layer.startBar ?? 0),
         bars: bars(layer.bars),
         alignment: [{ fromBar: bars(0), roundTrip: frames(0), how: 'measured', sure: true }],
-        seam: { chosen: null, pickup: false, decided: null },
+        seam: { chosen: null, pickup: false, decided: layer.seam ?? null },
       },
     ],
   };

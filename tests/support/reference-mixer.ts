@@ -8,6 +8,7 @@
  */
 import type { Program } from '../../src/core/program/program.js';
 import { STRIP_FIELDS, Strip, VOICE_FIELDS, Voice } from '../../src/core/program/program.js';
+import type { Performance } from './performance.js';
 
 /** What was recorded or stored: samples by frame. A function where that is plainer than an array. */
 export type ReferenceAudio = ArrayLike<number> | ((frame: number) => number);
@@ -95,6 +96,27 @@ export function referenceFrame(parts: readonly ReferencePart[], frame: number, p
     }
   }
   return { left, right, scale };
+}
+
+/**
+ * The greatest |engine − reference| ÷ Σ(gain · peak) over engine frames [from, to) of both channels of the foldback.
+ * Infinity where something sounds and nothing should.
+ */
+export function greatestError(
+  performance: Performance,
+  parts: readonly ReferencePart[],
+  from: number,
+  to: number,
+  peak = 1,
+): number {
+  const { left, right } = performance;
+  let greatest = 0;
+  for (let frame = from; frame < to; frame++) {
+    const expected = referenceFrame(parts, frame, peak);
+    const error = Math.max(Math.abs(left[frame]! - expected.left), Math.abs(right[frame]! - expected.right));
+    if (error > 0) greatest = Math.max(greatest, error / expected.scale);
+  }
+  return greatest;
 }
 
 /** A sample of one iteration, `into` frames after its body began; null where the iteration does not reach. */

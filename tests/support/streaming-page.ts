@@ -7,6 +7,7 @@ import type { EngineCommand, EngineReport, PassRules } from '../../src/core/rend
 import { Engine } from '../../src/core/render/engine.js';
 import { CHUNK_FRAMES, SLAB_BYTES, SLAB_FRAMES } from '../../src/core/render/pool.js';
 import { bars, frames, gain, sampleRate } from '../../src/core/units/index.js';
+import type { RowVoice } from './row-programs.js';
 import { noiseAt } from './signals.js';
 
 type Report<Type extends EngineReport['type']> = Extract<EngineReport, { type: Type }>;
@@ -24,6 +25,8 @@ export interface StreamingOptions {
   readonly input?: (frame: number) => number;
   /** Frames from `captured` to the moment that it is stored; Infinity: never. */
   readonly storing?: number;
+  /** Called before every block of `count` frames from engine frame `at` on: `present` is what the block can play. */
+  readonly before?: (page: StreamingPage, at: number, count: number) => void;
   /** Called with every block of the left foldback; its first sample is engine frame `at`. */
   readonly heard?: (left: Float32Array, at: number) => void;
 }
@@ -39,6 +42,21 @@ export const sourceAt =
 export function drawing(seed: number): (from: number, to: number) => number {
   let n = 0;
   return (from, to) => from + Math.floor(((noiseAt(n++, seed) + 1) / 2) * (to - from + 1));
+}
+
+/** The sum of voices without leads, tails and fades, at a song position. */
+export function plainSum(
+  voices: readonly RowVoice[],
+  source: (audio: number, frame: number) => number,
+  position: number,
+): number {
+  let sum = 0;
+  for (const { audio, bodyStart, bodyFrames, start = 0, end = Infinity } of voices) {
+    const round = Math.floor((position - start) / bodyFrames);
+    if (round < 0 || start + round * bodyFrames >= end) continue;
+    sum += source(audio, bodyStart + position - start - round * bodyFrames);
+  }
+  return Math.fround(sum);
 }
 
 export const keyOf = ({ audio, channel, chunk }: Chunk): string => `${audio}/${channel}/${chunk}`;
@@ -67,13 +85,15 @@ export class StreamingPage {
   readonly #arrived: string[] = [];
   #copies = 2;
   #inFlight = 0;
+  /** The engine frame that has been reached: the engine reports before it can be asked. */
+  #now = 0;
   #foldback = [new Float32Array(0), new Float32Array(0)] as const;
   #input = new Float32Array(0);
 
   constructor(options: StreamingOptions = {}) {
     this.#options = options;
     this.#rate = options.rate ?? 48_000;
-    this.#source = options.source ?? sourceAt(0.25);
+    this.#source = options.source ?? sourceAt(0.1);
     this.engine = new Engine(
       {
         sampleRate: sampleRate(this.#rate),
@@ -166,9 +186,11 @@ export class StreamingPage {
     if (comesIn !== undefined) for (let i = 0; i < count; i++) input[i] = comesIn(at + i);
     this.#copies = 2;
     this.#copy();
+    this.#options.before?.(this, at, count);
     const [left, right] = this.#foldback;
     this.engine.process([input], [left.subarray(0, count), right.subarray(0, count)], null, count);
     heard?.(left.subarray(0, count), at - this.engine.lookAhead);
+    this.#now = this.rendered;
     this.#answer();
   }
 
@@ -182,7 +204,7 @@ export class StreamingPage {
   }
 
   #onReport(report: EngineReport): void {
-    const at = this.engine === undefined ? 0 : this.rendered;
+    const at = this.#now;
     switch (report.type) {
       case 'slab-wanted':
         this.#later(at + 500, { type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
@@ -219,7 +241,8 @@ export class StreamingPage {
     const { audio, start, frames: count, buffer } = report;
     const recording = this.captured.get(audio) ?? [];
     this.captured.set(audio, recording);
-    if (recording.length !== start) throw new Error(`Got captured audio at ${start} when expected ${recording.length}.`);
+    if (recording.length !== start)
+      throw new Error(`Got captured audio at ${start} when expected ${recording.length}.`);
     for (let i = 0; i < count; i++) recording.push(buffer[i] ?? 0);
     this.#later(at, { type: 'return-buffer', buffer });
     const storing = this.#options.storing ?? 24_000;
@@ -232,7 +255,7 @@ export class StreamingPage {
 
   /** What is due, between blocks. */
   #answer(): void {
-    const now = this.rendered;
+    const now = this.#now;
     if (now < this.stalledUntil) return;
     const due = this.#waiting.filter(({ at }) => at <= now);
     if (due.length === 0) return;

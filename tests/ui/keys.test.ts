@@ -32,30 +32,33 @@ describe('with nothing typed', () => {
   });
 });
 
-test.each([' ', 'PageDown', 'PageUp', 'Escape', 'Backspace', 't', 'h', 'k'])(
-  'in a text field %j is left to the field',
-  (key) => {
-    expect(meaningOf(stroke(key), 'text')).toBeNull();
-  },
-);
+test.each(['Escape', 'Backspace', 'Enter', 't', 'h', 'k'])('where anything is typed %j is left to the field', (key) => {
+  expect([meaningOf(stroke(key), 'text'), meaningOf(stroke(key), 'number')]).toEqual([null, null]);
+});
 
-describe('in a choice', () => {
-  test.each(['t', 'h', 'k'])('the letter %s is left to it, to choose by', (key) => {
-    expect(meaningOf(stroke(key), 'choice')).toBeNull();
-  });
+// Feet press while hands type.
+test.each([
+  ['PageDown', 'press'],
+  ['PageUp', 'take-back'],
+])('%s asks for %s wherever the focus is', (key, expected) => {
+  const everywhere: readonly Focus[] = ['text', 'number', 'other'];
+  expect(everywhere.map((focus) => command(key, focus))).toEqual([expected, expected, expected]);
+});
 
-  test.each([
-    [' ', 'press'],
-    ['PageDown', 'press'],
-    ['Escape', 'stop'],
-  ])('%j still asks for %s', (key, expected) => {
-    expect(command(key, 'choice')).toBe(expected);
-  });
+test('Space is typed into a text, and is the switch in a number', () => {
+  expect(meaningOf(stroke(' '), 'text')).toBeNull();
+  expect(meaningOf(stroke(' '), 'number')).toEqual({ command: 'press', holds: true });
 });
 
 describe('a key that repeats', () => {
   test.each([' ', 'PageDown', 'Backspace', 't', 'k'])('%j asks for nothing and is still ours', (key) => {
     expect(meaningOf(stroke(key, { repeat: true }), 'other')?.command).toBeNull();
+  });
+
+  test('Enter presses no button again and again, and is left to fields', () => {
+    expect(meaningOf(stroke('Enter', { repeat: true }), 'other')).toEqual({ command: null, holds: false });
+    expect(meaningOf(stroke('Enter', { repeat: true }), 'text')).toBeNull();
+    expect(meaningOf(stroke('Enter'), 'other')).toBeNull();
   });
 });
 

@@ -40,7 +40,11 @@ describe('taps', () => {
     [{ taps: 3, bpm: bpm(95.96), spread: null }, '3 taps: 96'],
     [{ taps: 8, bpm: bpm(96.24), spread: 0.74 }, '8 taps: 96.2, give or take 0.7'],
   ])('%o read "%s"', (taps, text) => {
-    expect(words.tapWords(taps)).toBe(text);
+    expect(words.tapWords({ ...taps, other: null })).toBe(text);
+  });
+
+  test('have another reading behind them', () => {
+    expect(words.otherTempoWords(40.04)).toBe('or 40');
   });
 });
 
@@ -127,6 +131,8 @@ describe('notices', () => {
     'taken-back': { type: 'taken-back', edit: EDITS[1]! },
     'put-back': { type: 'put-back', edit: EDITS[6]! },
     'layer-kept': { type: 'layer-kept', name: 'Whistle', bars: 4 },
+    'layers-kept': { type: 'layers-kept', names: ['Whistle', 'Reeds'], bars: 4 },
+    'take-kept': { type: 'take-kept', name: 'Whistle', bars: 4 },
     'sound-missing': { type: 'sound-missing', layer: 'Whistle' },
     'input-lost': { type: 'input-lost' },
     'memory-full': { type: 'memory-full' },
@@ -140,6 +146,8 @@ describe('notices', () => {
     expect(words.noticeWords(notices['taken-back'])).toBe('Taken back: the tempo.');
     expect(words.noticeWords(notices['put-back'])).toBe('Put back: Whistle.');
     expect(words.noticeWords(notices['layer-kept'])).toBe('Whistle is in, 4 bars.');
+    expect(words.noticeWords(notices['layers-kept'])).toBe('Whistle and Reeds are in, 4 bars.');
+    expect(words.noticeWords(notices['take-kept'])).toBe('Another take of Whistle is in, 4 bars.');
   });
 
   test('are problems where something was refused or lost', () => {
@@ -175,7 +183,6 @@ describe('limits in refusals are those of the song', () => {
 
 describe('where it is kept', () => {
   test.each([
-    [{ state: 'opening' }, 'opening your songs'],
     [{ state: 'kept' }, 'kept on this computer'],
     [{ state: 'saving' }, 'being written down'],
     [{ state: 'not-kept', reason: 'storage-full' }, 'not kept: there is no room left for this page on the disk.'],

@@ -181,7 +181,7 @@ describe('a reading of the clock', () => {
     const scope = globalThis as { currentFrame?: number };
     scope.currentFrame = 5000;
     run(thread, 3);
-    scope.currentFrame! -= 2 * BLOCK;
+    scope.currentFrame -= 2 * BLOCK;
     run(thread, 5);
     expect(thread.all('clock')[0]?.contextAhead).toBe(5000);
   });
@@ -208,7 +208,8 @@ describe('a reading of the clock', () => {
     run(thread, 16);
     const [first, second, third] = thread.all('clock');
     expect(first?.gaps).toEqual([]);
-    expect(second?.gaps).toEqual([{ at: 8 * BLOCK, milliseconds: expect.closeTo(50 + 8 / 3, 6) }]);
+    expect(second?.gaps.map(({ at }) => at)).toEqual([8 * BLOCK]);
+    expect(second?.gaps[0]?.milliseconds).toBeCloseTo(50 + 8 / 3, 6);
     expect(third?.gaps).toEqual([]);
     expect(third?.gapCount).toBe(1);
   });

@@ -46,13 +46,20 @@ const RUN_UP_SECONDS = 0.02;
 /** A note out of silence is new in every band, the same note over a ring in some: above this both count alike. */
 const NEW_ENOUGH = 10;
 /**
- * Likeness of the rhythm from which it says something, and from which it is enough by itself. Own choices, by trial:
- * playing on gave 0.7 and up, silence or another rhythm under 0.4 in 19 of 20.
+ * Likeness of the rhythm from which a place is looked at, and from which it may be enough by itself. Own choices, by trial:
+ * the right place gave 0.5 to 1; so does any single note, so that alone it counts only near the press.
  */
 const SOME_RHYTHM = 0.3;
 const SAME_RHYTHM = 0.5;
-/** Likeness of the samples from which two notes are one sound played twice. Notes of one string at chance gave ≤ 0.4. */
+/** Where the rhythm alone speaks for a place, it must lie this near to the press. */
+const RHYTHM_REACH_SECONDS = 0.1;
+/**
+ * Likeness of the samples from which two notes are one sound. Own choice, by trial: the same sound gave 0.4 to 1 (under
+ * ringing notes the less), the same string plucked anew 0.3 to 0.55, another string up to 0.3, another drum up to 0.1.
+ */
 const SAME_SOUND = 0.35;
+/** …from which the samples place it better than an onset does: under it they may be off by a part of the note's period. */
+const SAME_SAMPLES = 0.6;
 /** An onset this near to the place that the rhythm gives is what the rhythm means. */
 const ONSET_HINT_SECONDS = 0.012;
 /**
@@ -61,9 +68,7 @@ const ONSET_HINT_SECONDS = 0.012;
  */
 const ONSET_ERROR_SECONDS = [0.007, 0.003] as const;
 const RHYTHM_ERROR_SECONDS = [0.01, 0.01] as const;
-/** Where the rhythm alone speaks for a place, it must lie this near to the press. */
-const RHYTHM_REACH_SECONDS = 0.1;
-/** How presses scatter about what they mean: only places alike in sound are told apart by it. */
+/** How presses scatter about what they mean. With the weights, it tells places apart that sound much the same. */
 const PRESS_SPREAD_SECONDS = 0.06;
 const SOUND_WEIGHT = 2;
 const PRESS_WEIGHT = 0.25;
@@ -138,9 +143,10 @@ function candidate(
   const shift = about - tail.at;
   const sound = matchSamples(pattern, tail.samples, rate, shift - before * rate, shift + after * rate);
   const alike = sound.likeness >= SAME_SOUND;
+  const bySamples = sound.likeness >= (isOnset ? SAME_SAMPLES : SAME_SOUND);
   const off = Math.abs(about - press) / rate;
   return {
-    frames: (alike ? tail.at + sound.shift : about) - start,
+    frames: (bySamples ? tail.at + sound.shift : about) - start,
     score:
       rhythm.likeness +
       SOUND_WEIGHT * Math.max(0, sound.likeness) +

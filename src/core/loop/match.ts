@@ -51,7 +51,13 @@ export function likenesses(pattern: ArrayLike<number>, sound: ArrayLike<number>)
  * of them, then sample by sample about the best. Slopes are compared, not samples: two notes of one pitch are always
  * alike in their lowest partial, and only the same sound is in the others.
  */
-export function matchSamples(pattern: Float32Array, sound: Float32Array, rate: number, from: number, to: number): Match {
+export function matchSamples(
+  pattern: Float32Array,
+  sound: Float32Array,
+  rate: number,
+  from: number,
+  to: number,
+): Match {
   const fold = Math.max(1, Math.floor(rate / COARSE_RATE));
   const first = Math.max(0, Math.floor(from));
   const last = Math.min(Math.ceil(to), sound.length - pattern.length);

@@ -76,7 +76,8 @@ export function neighbours({ played, bars: count }: Reading, terms: ReadingTerms
   };
 }
 
-function readingAs(played: Frames, count: number, terms: ReadingTerms): Reading | null {
+/** The loop as so many bars; null where that is out of range or no whole number. */
+export function readingAs(played: Frames, count: number, terms: ReadingTerms): Reading | null {
   const { metre, mark, rate, slowest, fastest } = terms;
   if (!Number.isInteger(count) || count < 1 || count > MOST_BARS) return null;
   const barFrames = nearestFrame(played / count);

@@ -47,7 +47,7 @@ function writeDecided(row: Float64Array, take: Take, curves: CurveShelf): void {
   const { decided: seam } = take.seam;
   if (seam === null) return;
   const most = (MOST_ITERATIONS - 1) * take.bodyFrames;
-  const lead = Math.min(seam.leadFrames, take.lead, most);
+  const lead = Math.min(seam.leadFrames, take.lead, most - Math.min(0, seam.tailFrames));
   const tail = Math.min(seam.tailFrames, take.tail, most - lead);
   const length = lead + take.bodyFrames + tail;
   const fadeIn = frames(Math.min(seam.fadeInFrames, length));

@@ -107,19 +107,30 @@ export class Buses {
     const foldback = this.#foldback;
     monitored.fill(0, 0, count);
     this.monitor.add(input, from, frame, count, monitored);
-    for (let i = 0; i < count; i++) {
-      const l = left[i] ?? 0;
-      const r = right[i] ?? 0;
-      const player = (clicks[i] ?? 0) + (monitored[i] ?? 0);
-      const houseGain = house.gain.at(frame + i);
-      const foldbackGain = foldback.gain.at(frame + i);
-      house.block[0][i] = l * houseGain;
-      house.block[1][i] = r * houseGain;
-      foldback.block[0][i] = (l + player) * foldbackGain;
-      foldback.block[1][i] = (r + player) * foldbackGain;
-    }
+    for (let i = 0; i < count; i++) monitored[i] = (monitored[i] ?? 0) + (clicks[i] ?? 0);
+    mix(left, monitored, foldback.gain, frame, count, foldback.block[0]);
+    mix(right, monitored, foldback.gain, frame, count, foldback.block[1]);
+    mix(left, null, house.gain, frame, count, house.block[0]);
+    mix(right, null, house.gain, frame, count, house.block[1]);
     house.finish(count, guarded);
     foldback.finish(count, guarded);
     this.meters.takeBuses(house.block, foldback.block, count);
+  }
+}
+
+/** Music, and what only the player hears, at a gain that may be moving. */
+function mix(
+  music: Float64Array,
+  player: Float64Array | null,
+  gain: Ramp,
+  frame: number,
+  count: number,
+  into: Float32Array,
+): void {
+  const moves = gain.movesAfter(frame);
+  const still = gain.target;
+  for (let i = 0; i < count; i++) {
+    const sum = (music[i] ?? 0) + (player === null ? 0 : (player[i] ?? 0));
+    into[i] = sum * (moves ? gain.at(frame + i) : still);
   }
 }

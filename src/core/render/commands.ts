@@ -52,6 +52,8 @@ export type EngineCommand =
   | { readonly type: 'keep-that'; readonly heard: Frames; readonly bars: Bars }
   /** A loop that was recorded without a tempo has got one: play as if line 0 had been at `origin`. */
   | { readonly type: 'join'; readonly origin: Frames }
+  /** Time stands still until a press: this is it, heard from the held beat on. The one switch does the same. */
+  | { readonly type: 'end-standstill'; readonly heard: Frames }
   /** A program to be changed to later; places 0 to 7. */
   | { readonly type: 'stand-by'; readonly slot: number; readonly program: Program }
   /** Changes to it at the bar line that was meant, or at the first that can still be rendered. */
@@ -82,6 +84,8 @@ export type RefusedBecause =
   /** No program stands by there, or there is no such place. */
   | 'no-such-place'
   | 'not-playing'
+  /** Time does not stand still there. */
+  | 'not-standing-still'
   /** The device has fewer channels than the routing needs. */
   | 'too-few-outputs'
   | 'still-recording';
@@ -129,6 +133,13 @@ export type EngineReport =
     }
   /** What the ring held is being kept as a recording of its own: the phrase is somewhere at its end. */
   | { readonly type: 'past-kept'; readonly at: Frames; readonly audio: number; readonly channels: readonly number[] }
+  /**
+   * Until playing stops these bar lines hold, not those of the program: it came while others were under way, or time went
+   * on after a standstill. As in Program, counted from the plan's origin.
+   */
+  | { readonly type: 'bars-changed'; readonly at: Frames; readonly stretches: Float64Array<ArrayBuffer> }
+  /** Time goes on at the engine frame `at`. `position` is where that ends the standstill in the program's stretches. */
+  | { readonly type: 'standstill-ended'; readonly at: Frames; readonly bar: Bars; readonly position: Frames }
   /** Another program plays from a line on; late where that is not the line that was meant. */
   | { readonly type: 'section-changes'; readonly at: Frames; readonly slot: number; readonly late: boolean }
   /** The program runs out in ten seconds: the same one with more in it is wanted. */

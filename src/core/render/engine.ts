@@ -155,6 +155,10 @@ export class Engine {
         this.#conductor.player(command);
         this.#loading.lookAnew(this.rendered);
         break;
+      case 'end-standstill':
+        this.#conductor.goOn(command.heard);
+        this.#loading.lookAnew(this.rendered);
+        break;
       case 'supply':
         this.#loading.supply(command.audio, command.channel, command.chunk, command.samples);
         break;

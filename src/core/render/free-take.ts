@@ -43,7 +43,7 @@ export class FreeTake {
     if (open === null || open.closed) return;
     this.#open = { ...open, closed: true };
     const { audio, starts, at, channels, roundTrip } = open;
-    this.#recorder.endAt(to + roundTrip.frames + TAIL_SECONDS * this.#rate);
+    this.#recorder.endAt(audio, to + roundTrip.frames + TAIL_SECONDS * this.#rate);
     this.#report({
       type: 'free-closed',
       at: to,
@@ -74,7 +74,7 @@ export class FreeTake {
     const open = this.#open;
     this.#open = null;
     if (open === null || open.closed) return;
-    this.#recorder.endAt(captured);
+    this.#recorder.endAt(open.audio, captured);
     this.#report({ type: 'pass-dropped', at: frames(captured), pass: 0 });
   }
 }

@@ -9,9 +9,9 @@ const ROUND_SECONDS = 0.5;
 const STAND_BY_SECONDS = 2;
 /** A voice needs the chunk that sounds and the one after it. */
 const LEAST_FRAMES = 2 * CHUNK_FRAMES;
-/** It grows slowly, and only where there is room to spare, so that it does not swing. */
+/** It grows slowly, and not quite as far as there is room, so that it does not swing. */
 const GROWS = 1.1;
-const SPARE = 0.85;
+const FULL = 0.98;
 
 export class Horizon {
   readonly #sure: number;
@@ -50,12 +50,10 @@ export class Horizon {
    * @param room chunks that the pool can hold for both
    */
   fit(needed: number, standBy: number, waiting: number, room: number): void {
-    if (waiting > 0) {
-      const chunks = Math.floor((room - needed) / waiting) - 1;
-      this.#standBy = Math.max(CHUNK_FRAMES, Math.min(this.#longestStandBy, chunks * CHUNK_FRAMES));
-    }
-    const all = needed + standBy;
-    if (all > room) this.#frames = Math.max(LEAST_FRAMES, Math.floor((this.#frames * room) / all));
-    else if (all < SPARE * room) this.#frames = Math.min(this.#longest, Math.ceil(this.#frames * GROWS));
+    const chunks = waiting === 0 ? Infinity : Math.floor((room - needed) / waiting) - 1;
+    this.#standBy = Math.max(CHUNK_FRAMES, Math.min(this.#longestStandBy, chunks * CHUNK_FRAMES));
+    const all = Math.max(1, needed + Math.min(standBy, waiting * (this.#standBy / CHUNK_FRAMES + 1)));
+    const fits = all > room ? room / all : Math.max(1, Math.min(GROWS, (FULL * room) / all));
+    this.#frames = Math.max(LEAST_FRAMES, Math.min(this.#longest, Math.floor(this.#frames * fits)));
   }
 }

@@ -16,13 +16,14 @@
  * choices. Measured in tests/core/render/howl-table.test.ts.
  */
 import type { Frames, SampleRate } from '../units/index.js';
+import { frames } from '../units/index.js';
 import { ToneWatch } from './tone-watch.js';
 
 /** What to do about the sample that was just taken in. */
 export type HowlVerdict = 'nothing' | 'silence' | 'sound-again' | 'howl';
 
 const NARROW = 0.7;
-/** Noise up to half the rate has up to 0.2. */
+/** White noise has up to 0.13. */
 const BROAD = 0.25;
 /** Lower tones don't howl through what a player monitors with; bass notes are pure enough to be taken for it. */
 const LOWEST_HERTZ = 120;
@@ -52,18 +53,14 @@ const CHECK_SECONDS = 0.25;
 const ENDED = decibels(-10);
 /** After a false suspicion: so long, and as long as the tone lasts, nothing is suspected. 2 s. */
 const REST_WINDOWS = 40;
-/** Levels are averaged over a round trip, up to one second: within it, feedback over a long delay comes in steps. */
-const MOST_AVERAGED = 20;
 
 /** Audio thread; allocates in the constructor only. */
 export class HowlGuard {
   readonly #watch: ToneWatch;
   readonly #checkFrames: number;
-  /** Mean squares of windows, the newest at `#windows − 1`, and the same averaged over a round trip. */
+  /** Mean squares of the last windows, the newest at `#windows − 1`, round and round. */
   readonly #powers = new Float64Array(HISTORY);
-  readonly #averages = new Float64Array(HISTORY);
   #windows = 0;
-  #averaged = 1;
   #checkWindows = 1;
   #state: 'watching' | 'checking' | 'resting' | 'howling' = 'watching';
   /** Windows that the state goes on for. */
@@ -76,20 +73,19 @@ export class HowlGuard {
   constructor(rate: SampleRate) {
     this.#watch = new ToneWatch(rate);
     this.#checkFrames = CHECK_SECONDS * rate;
-    this.setRoundTrip(0);
+    this.setRoundTrip(frames(0));
   }
 
   /** Frames from the output to the input. */
-  setRoundTrip(roundTrip: Frames | 0): void {
-    const { window } = this.#watch;
-    this.#averaged = Math.max(1, Math.min(MOST_AVERAGED, Math.round(roundTrip / window)));
-    this.#checkWindows = Math.ceil((Math.max(0, roundTrip) + this.#checkFrames) / window);
+  setRoundTrip(roundTrip: Frames): void {
+    this.#checkWindows = Math.ceil((Math.max(0, roundTrip) + this.#checkFrames) / this.#watch.window);
   }
 
   /** Takes in a sample of the input at the level at which it is monitored, whether it sounds or is silenced. */
   push(sample: number): HowlVerdict {
     if (!this.#watch.push(sample)) return 'nothing';
-    this.#remember();
+    this.#powers[this.#windows % HISTORY] = this.#watch.power;
+    this.#windows++;
     switch (this.#state) {
       case 'checking':
         return this.#check();
@@ -108,18 +104,9 @@ export class HowlGuard {
   reset(): void {
     this.#watch.reset();
     this.#powers.fill(0);
-    this.#averages.fill(0);
     this.#windows = 0;
     this.#state = 'watching';
     this.#forget();
-  }
-
-  #remember(): void {
-    this.#powers[this.#windows % HISTORY] = this.#watch.power;
-    let sum = 0;
-    for (let k = 0; k < this.#averaged; k++) sum += this.#powers[(this.#windows + HISTORY - k) % HISTORY] ?? 0;
-    this.#averages[this.#windows % HISTORY] = sum / this.#averaged;
-    this.#windows++;
   }
 
   /** Counts for how long there has been one tone, and for how long it has stood at the ceiling. */
@@ -137,16 +124,16 @@ export class HowlGuard {
   }
 
   #grows(): boolean {
-    const now = this.#average(0);
+    const now = this.#power(0);
     if (now < AUDIBLE) return false;
     let lowest = now;
     const longest = Math.min(this.#run, HISTORY);
     for (let back = 1; back < longest; back++) {
-      const then = this.#average(back);
+      const then = this.#power(back);
       if (then > lowest * DIP) return false;
       lowest = Math.min(lowest, then);
       if (back < LEAST_WINDOWS || now < then * RISE) continue;
-      const middle = Math.sqrt(this.#average(back >> 1) * this.#average(back - (back >> 1)));
+      const middle = Math.sqrt(this.#power(back >> 1) * this.#power(back - (back >> 1)));
       return Math.log(now / middle) >= EVENNESS * Math.log(middle / then);
     }
     return false;
@@ -187,8 +174,8 @@ export class HowlGuard {
     this.#pitch = 0;
   }
 
-  /** Of the round trip that ended `back` windows ago. */
-  #average(back: number): number {
-    return this.#averages[(this.#windows + HISTORY - 1 - back) % HISTORY] ?? 0;
+  /** Of the window that ended `back` windows ago. */
+  #power(back: number): number {
+    return this.#powers[(this.#windows + HISTORY - 1 - back) % HISTORY] ?? 0;
   }
 }

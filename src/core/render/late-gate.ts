@@ -5,9 +5,9 @@
  * allocates in the constructor only.
  */
 import type { AudioChannel } from './audio-store.js';
+import type { Sounding } from './needs.js';
 import { firstMissing, firstPresent } from './needs.js';
 import { CHUNK_FRAMES } from './pool.js';
-import type { VoiceRow } from './voice-iterations.js';
 
 /** Length of both fades: 4 ms at 48 kHz. Own choice: shorter is heard as a click in low notes, longer costs more music. */
 export const LATE_FADE_FRAMES = 192;
@@ -15,12 +15,9 @@ export const LATE_FADE_FRAMES = 192;
 const LOOK_FRAMES = CHUNK_FRAMES;
 
 /** The voice behind the gate. Its song position 0 is engine frame `origin`. */
-interface Gated {
-  readonly row: VoiceRow;
+interface Gated extends Sounding {
   readonly audio: AudioChannel | undefined;
   readonly origin: number;
-  readonly from: number;
-  readonly cut: number;
 }
 
 export class LateGate {
@@ -51,7 +48,8 @@ export class LateGate {
   /** Looks what is here. Call before every block in which it is not open for sure. */
   follow(voice: Gated, frame: number, count: number): void {
     if (voice.audio === undefined || frame + count + LATE_FADE_FRAMES <= this.#hereUntil) return;
-    let missing = missingFrom(voice, voice.audio, frame, frame + LOOK_FRAMES);
+    const end = frame + LOOK_FRAMES;
+    let missing = missingFrom(voice, voice.audio, frame, end);
     if (missing > frame) {
       if (this.#down < missing) this.#riseFrom(frame);
     } else {
@@ -60,10 +58,10 @@ export class LateGate {
       if (back >= frame + count) return;
       this.#rises = back;
       this.#down = Infinity;
-      missing = missingFrom(voice, voice.audio, back, frame + LOOK_FRAMES);
+      missing = missingFrom(voice, voice.audio, back, end);
     }
-    this.#hereUntil = Math.min(missing, frame + LOOK_FRAMES);
-    if (missing < Infinity) this.#down = missing;
+    this.#hereUntil = missing;
+    if (missing < end) this.#down = missing;
   }
 
   /** Fades samples in place; the first belongs to an engine frame. */
@@ -85,11 +83,9 @@ export class LateGate {
 }
 
 function missingFrom(voice: Gated, audio: AudioChannel, begin: number, end: number): number {
-  const { row, from, cut, origin } = voice;
-  return origin + firstMissing(row, from, cut, audio, begin - origin, end - origin);
+  return voice.origin + firstMissing(voice, audio, begin - voice.origin, end - voice.origin);
 }
 
 function presentFrom(voice: Gated, audio: AudioChannel, begin: number, end: number): number {
-  const { row, from, cut, origin } = voice;
-  return origin + firstPresent(row, from, cut, audio, begin - origin, end - origin);
+  return voice.origin + firstPresent(voice, audio, begin - voice.origin, end - voice.origin);
 }

@@ -72,8 +72,9 @@ export class Loading {
 
   /** What plays has changed: everything is looked at anew. Call while handling a command. */
   lookAnew(frame: number): void {
-    this.#reportReady(this.#lookAhead.lookAnew(frame), frame);
+    const found = this.#lookAhead.lookAnew(frame);
     this.#ask(frame);
+    this.#reportReady(found, frame);
   }
 
   /** A chunk has come; it is copied now, or in one of the next blocks. What was not asked for is nobody's. */
@@ -102,8 +103,8 @@ export class Loading {
     this.#clearReserve();
     const isAwaited = this.#revision !== null || this.#standingBy.length > 0;
     const found = this.#lookAhead.advance(frame, count, this.#room, isAwaited);
-    if (found !== null && isAwaited) this.#reportReady(found, frame);
     this.#ask(frame);
+    if (found !== null && isAwaited) this.#reportReady(found, frame);
     this.askForMemory();
   }
 
@@ -163,6 +164,7 @@ export class Loading {
   }
 
   #reportReady(found: RoundFound, frame: number): void {
+    // The pool holds no more: nothing is under way, and nothing of it can be let go.
     const stuck = this.#inFlight === 0 && this.#pool.isWhole && !this.#wants.isEmpty;
     if (this.#revision !== null && (found.missing === 0 || stuck)) {
       this.#reportProgram(this.#revision, frame);

@@ -5,11 +5,11 @@
  * the same however many there are; allocates while commands are handled.
  */
 import type { Program } from '../program/program.js';
-import { voiceCount } from '../program/program.js';
+import { STANDSTILL, voiceCount } from '../program/program.js';
 import type { AudioChannel, AudioStore } from './audio-store.js';
 import { Horizon } from './horizon.js';
-import type { NeedsVisitor } from './needs.js';
-import { visitNeeds } from './needs.js';
+import type { Sounding } from './needs.js';
+import { ChunkWalk } from './needs.js';
 import { CHUNK_FRAMES } from './pool.js';
 import type { Residency } from './residency.js';
 import { VoiceRow } from './voice-iterations.js';
@@ -34,6 +34,8 @@ export interface Playing {
   readonly isPlaying: boolean;
   /** Engine frame of song position 0 for a start that lies ahead; NaN where there is none. */
   readonly comingOrigin: number;
+  /** Engine frame from which time stands still until a press; Infinity where it goes on. */
+  readonly standsStillFrom: number;
 }
 
 /** Audio that may have to be played at once though nobody has said so: where passes under way began. */
@@ -49,13 +51,12 @@ export interface RoundFound {
   readonly missingInStandBy: number;
 }
 
-interface WaitingVoice {
-  readonly row: VoiceRow;
+interface WaitingVoice extends Sounding {
   readonly audio: AudioChannel;
   readonly top: number;
 }
 
-export class LookAhead implements NeedsVisitor {
+export class LookAhead {
   readonly #voices: Voices;
   readonly #playing: Playing;
   readonly #beginnings: Beginnings;
@@ -63,6 +64,9 @@ export class LookAhead implements NeedsVisitor {
   readonly #residency: Residency;
   readonly #wants: Wants;
   readonly #horizon: Horizon;
+  readonly #walk = new ChunkWalk();
+  /** A voice of the engine's as it will sound from the top. */
+  readonly #fromTop = { row: new VoiceRow(), from: 0, cut: Infinity };
   readonly #keepBeginning: (audio: number, channel: number, frame: number) => void;
   /** Song position at which playing from the top begins to sound. */
   #top = 0;
@@ -71,9 +75,10 @@ export class LookAhead implements NeedsVisitor {
   #cursor = 0;
   #roundBegan = -Infinity;
   readonly #found = { missing: 0, missingInStandBy: 0, needed: 0, neededInStandBy: 0 };
-  // Of the voice that is being looked at:
   #frame = 0;
-  #position = 0;
+  // Of the voice that is being looked at: where its span begins, frames from now, and whether it stands by.
+  #begin = 0;
+  #later = 0;
   #inStandBy = false;
 
   constructor(
@@ -110,7 +115,8 @@ export class LookAhead implements NeedsVisitor {
         const row = new VoiceRow();
         row.read(program.voices, index);
         const chunks = Math.ceil(Math.max(0, row.bodyStart + row.bodyFrames + row.tail) / CHUNK_FRAMES);
-        return { row, audio: this.#store.known(row.audio, row.channel, chunks), top: -program.leadFrames };
+        const audio = this.#store.known(row.audio, row.channel, chunks);
+        return { row, audio, from: row.start, cut: Infinity, top: -program.leadFrames };
       }),
     );
     this.#waiting = [...this.#standBy.values()].flat();
@@ -118,6 +124,7 @@ export class LookAhead implements NeedsVisitor {
 
   /** Something has changed: looks at every voice at once. Not in `process`. */
   lookAnew(frame: number): RoundFound {
+    for (let i = 0; i < this.#voices.voiceTotal; i++) this.#voices.voiceAt(i)?.late.lookAgain();
     this.#wants.clear();
     this.#beginRound(frame);
     while (this.#cursor < this.#total) this.#lookAtNext(frame);
@@ -141,25 +148,6 @@ export class LookAhead implements NeedsVisitor {
     return this.#cursor >= this.#total ? this.#found : null;
   }
 
-  /** For the voice that is being looked at. */
-  need(audio: AudioChannel, index: number, position: number): void {
-    const chunk = audio.chunkAt(index);
-    const found = this.#found;
-    const ahead = position - this.#position;
-    if (chunk >= 0) {
-      if (!this.#residency.touch(chunk)) return;
-    } else {
-      if (!audio.canBeLoaded(index)) return;
-      if (this.#inStandBy) found.missingInStandBy++;
-      else if (ahead < this.#horizon.readyFrames) found.missing++;
-      // What stands by comes after everything that is sure to sound.
-      const later = this.#inStandBy ? this.#horizon.frames : 0;
-      if (!audio.isAsked(index)) this.#wants.add(audio, index, this.#frame + ahead + later);
-    }
-    if (this.#inStandBy) found.neededInStandBy++;
-    else found.needed++;
-  }
-
   get #total(): number {
     return this.#voices.voiceTotal + this.#waiting.length;
   }
@@ -181,24 +169,54 @@ export class LookAhead implements NeedsVisitor {
     this.#frame = frame;
     this.#inStandBy = index >= voices;
     const waiting = this.#waiting[index - voices];
-    if (waiting !== undefined) return this.#look(waiting.row, -Infinity, Infinity, waiting.audio, waiting.top);
+    // What stands by comes after everything that is sure to sound.
+    if (waiting !== undefined) return this.#look(waiting, waiting.audio, waiting.top, this.#horizon.frames);
     const slot = this.#voices.voiceAt(index);
     if (slot?.audio === undefined) return;
-    const { comingOrigin, isPlaying } = this.#playing;
-    const isComing = !Number.isNaN(comingOrigin);
-    if (isPlaying && !isComing) {
-      if (slot.isSilentFrom(frame)) return;
-      this.#look(slot.row, slot.from, slot.cut, slot.audio, frame - slot.origin);
-      this.#letGoBehind(slot, slot.audio, frame - slot.origin);
-    } else if (!slot.leaving) {
-      this.#look(slot.row, slot.row.start, Infinity, slot.audio, isComing ? frame - comingOrigin : this.#top);
-    }
+    const isComing = !Number.isNaN(this.#playing.comingOrigin);
+    if (this.#playing.isPlaying && !isComing) return this.#lookAtSounding(slot, slot.audio, frame);
+    if (slot.leaving) return;
+    const fromTop = this.#fromTop;
+    fromTop.row = slot.row;
+    fromTop.from = slot.row.start;
+    this.#look(fromTop, slot.audio, isComing ? frame - this.#playing.comingOrigin : this.#top, 0);
   }
 
-  #look(row: VoiceRow, from: number, cut: number, audio: AudioChannel, position: number): void {
-    this.#position = position;
-    const length = this.#inStandBy ? this.#horizon.standByFrames : this.#horizon.frames;
-    visitNeeds(row, from, cut, audio, position, position + length, this);
+  #lookAtSounding(slot: VoiceSlot, audio: AudioChannel, frame: number): void {
+    if (slot.isSilentFrom(frame)) return;
+    const { standsStillFrom } = this.#playing;
+    this.#look(slot, audio, frame - slot.origin, 0);
+    this.#letGoBehind(slot, audio, frame - slot.origin);
+    // Behind a standstill that is near, or now, time goes on when the player says so: as early as it begins.
+    const stillIn = standsStillFrom - frame;
+    const resumes = standsStillFrom + STANDSTILL;
+    if (stillIn > this.#horizon.frames || slot.origin + slot.row.start < resumes) return;
+    this.#look(slot, audio, resumes - slot.origin, Math.max(0, stillIn));
+  }
+
+  /** @param later frames from now on to the moment at which the span may begin to sound. */
+  #look(voice: Sounding, audio: AudioChannel, begin: number, later: number): void {
+    const walk = this.#walk;
+    this.#begin = begin;
+    this.#later = later;
+    walk.start(voice, begin, begin + (this.#inStandBy ? this.#horizon.standByFrames : this.#horizon.frames));
+    while (walk.next()) for (let index = walk.first; index < walk.after; index++) this.#need(audio, index);
+  }
+
+  #need(audio: AudioChannel, index: number): void {
+    const chunk = audio.chunkAt(index);
+    const found = this.#found;
+    if (chunk >= 0) {
+      if (!this.#residency.touch(chunk)) return;
+    } else {
+      if (!audio.canBeLoaded(index)) return;
+      const ahead = this.#walk.soundsAt(index) - this.#begin + this.#later;
+      if (this.#inStandBy) found.missingInStandBy++;
+      else if (ahead < this.#horizon.readyFrames) found.missing++;
+      if (!audio.isAsked(index)) this.#wants.add(audio, index, this.#frame + ahead);
+    }
+    if (this.#inStandBy) found.neededInStandBy++;
+    else found.needed++;
   }
 
   /** Chunks that a voice has played and will not play again, because no iteration follows. */

@@ -67,7 +67,9 @@ export class Monitor {
    * silence.
    */
   add(input: readonly Float32Array[], from: number, frame: number, count: number, into: Float64Array): void {
-    if (!this.#on && !this.#fades(frame)) return;
+    const fades = this.#fades(frame);
+    if (!this.#on && !fades) return;
+    const guarded = this.#on;
     for (let i = 0; i < count; i++) {
       let sounding = 0;
       let wanted = 0;
@@ -75,12 +77,18 @@ export class Monitor {
         const sample = input[channel]?.[from + i] ?? 0;
         const ramp = this.#gains[channel];
         if (ramp === undefined) continue;
-        sounding += sample * ramp.at(frame + i);
         wanted += sample * ramp.target;
+        if (fades) sounding += sample * ramp.at(frame + i);
       }
-      into[i] = (into[i] ?? 0) + sounding * this.#open.at(frame + i);
-      if (this.#on) this.#obey(this.#guard.push(wanted), frame + i + 1);
+      into[i] = (into[i] ?? 0) + (fades ? sounding : wanted) * this.#openness(frame + i);
+      const verdict = guarded ? this.#guard.push(wanted) : 'nothing';
+      if (verdict !== 'nothing') this.#obey(verdict, frame + i + 1);
     }
+  }
+
+  /** What the guard lets through at an engine frame, 0 … 1. */
+  #openness(frame: number): number {
+    return this.#open.movesAfter(frame) ? this.#open.at(frame) : this.#open.target;
   }
 
   #obey(verdict: HowlVerdict, from: number): void {

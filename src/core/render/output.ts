@@ -22,7 +22,6 @@ export class Output {
   readonly #buses: Buses;
   readonly #router: Router;
   readonly #stopGain: Ramp;
-  readonly #stopFrames: number;
   readonly #music = stereoSum(MIX_FRAMES);
   readonly #clicks = new Float64Array(MIX_FRAMES);
   #rendered = 0;
@@ -33,6 +32,7 @@ export class Output {
   #nextStartsAt = Infinity;
   #nextOrigin = 0;
   #nextHow: 'from-the-top' | 'under-way' = 'from-the-top';
+  #startGrid: ProgramGrid | null = null;
   #nextGrid: ProgramGrid | null = null;
   #changesAt = Infinity;
   #late = 0;
@@ -42,8 +42,7 @@ export class Output {
     this.#click = click;
     this.#buses = buses;
     this.#router = router;
-    this.#stopFrames = Math.round(STOP_FADE_SECONDS * rate);
-    this.#stopGain = new Ramp(0, this.#stopFrames);
+    this.#stopGain = new Ramp(0, Math.round(STOP_FADE_SECONDS * rate));
   }
 
   get rendered(): Frames {
@@ -56,7 +55,7 @@ export class Output {
 
   /** First engine frame after whatever is still fading. */
   get silentFrom(): Frames {
-    return frames(this.#stopGain.movesAfter(this.#rendered) ? this.#rendered + this.#stopFrames : this.#rendered);
+    return frames(this.#stopGain.movesAfter(this.#rendered) ? this.#stopGain.ends : this.#rendered);
   }
 
   /** Whether something sounds, or will at once. */
@@ -69,17 +68,28 @@ export class Output {
     return this.#nextStartsAt < Infinity ? this.#nextOrigin : NaN;
   }
 
-  /** Other bar lines hold from now on; where a change to them lies ahead, from that line on. */
+  /** Engine frame from which time stands still until a press; Infinity where it goes on. */
+  get standsStillFrom(): number {
+    const still = this.#grid?.standstill ?? null;
+    return still === null ? Infinity : this.#origin + still.from;
+  }
+
+  /** While playing: other bar lines hold from now on; where a change or a start lies ahead, from there on. */
   useGrid(grid: ProgramGrid): void {
     if (this.#changesAt < Infinity) this.#nextGrid = grid;
-    else this.#grid = grid;
+    else if (this.#nextStartsAt < Infinity) this.#startGrid = grid;
+    else {
+      this.#ringOn();
+      this.#grid = grid;
+    }
   }
 
   /**
    * Plays from an engine frame on; song position 0 is engine frame `origin`. From the top, leads and a count-in sound
    * before position 0; under way, every voice is joined where it would be.
    */
-  start(startsAt: Frames, origin: Frames, how: 'from-the-top' | 'under-way'): void {
+  start(startsAt: Frames, origin: Frames, how: 'from-the-top' | 'under-way', grid: ProgramGrid): void {
+    this.#startGrid = grid;
     this.#nextStartsAt = startsAt;
     this.#nextOrigin = origin;
     this.#nextHow = how;
@@ -93,6 +103,7 @@ export class Output {
 
   /** Song position 0 is another engine frame from now on. Only where nothing but the click sounds. */
   moveOrigin(origin: Frames): void {
+    this.#ringOn();
     this.#startsAt += origin - this.#origin;
     this.#origin = origin;
     this.#nextOrigin = origin;
@@ -114,7 +125,8 @@ export class Output {
 
   /** The buses as they are. @param house null where nobody wants it. */
   process(input: readonly Float32Array[], foldback: StereoBlock, house: StereoBlock | null, count: number): void {
-    for (let at = 0; at < count; ) {
+    let at = 0;
+    while (at < count) {
       const step = this.#renderStep(input, at, count - at, false);
       copy(this.#buses.foldback, foldback, at, step);
       if (house !== null) copy(this.#buses.house, house, at, step);
@@ -124,7 +136,8 @@ export class Output {
 
   /** To the channels of a device, by the routing in use; a loud start is turned down. */
   send(input: readonly Float32Array[], channels: readonly Float32Array[], count: number): void {
-    for (let at = 0; at < count; ) {
+    let at = 0;
+    while (at < count) {
       const frame = this.#rendered;
       const step = this.#renderStep(input, at, count - at, true);
       this.#router.route(this.#buses.house, this.#buses.foldback, channels, at, frame, step);
@@ -133,6 +146,8 @@ export class Output {
   }
 
   #begin(): void {
+    this.#grid = this.#startGrid;
+    this.#click.restart();
     this.#startsAt = this.#nextStartsAt;
     this.#origin = this.#nextOrigin;
     this.#nextStartsAt = Infinity;
@@ -142,6 +157,7 @@ export class Output {
   }
 
   #changeGrid(): void {
+    this.#ringOn();
     this.#grid = this.#nextGrid;
     this.#origin = this.#changesAt;
     this.#startsAt = this.#changesAt;
@@ -165,6 +181,11 @@ export class Output {
     return count;
   }
 
+  /** The bar lines in use are about to be others: knocks that have begun sound to their end. */
+  #ringOn(): void {
+    if (this.#grid !== null) this.#click.ringOn(this.#grid, this.#origin, this.#startsAt, this.#rendered);
+  }
+
   /** Music and clicks, under the fade that ends them. */
   #play(frame: number, count: number): void {
     const [left, right] = this.#music;
@@ -174,9 +195,8 @@ export class Output {
     clicks.fill(0, 0, count);
     const fades = this.#stopGain.movesAfter(frame);
     if (this.#grid === null || (this.#stopGain.target === 0 && !fades)) return;
-    const position = frame - this.#origin;
     this.#late += this.#mixer.render(frame, count, left, right);
-    this.#click.add(this.#grid, this.#origin, this.#startsAt - this.#origin, position, count, clicks);
+    this.#click.add(this.#grid, this.#origin, this.#startsAt, frame, count, clicks);
     for (let i = 0; i < count && fades; i++) {
       const gain = this.#stopGain.at(frame + i);
       left[i] = (left[i] ?? 0) * gain;

@@ -4,7 +4,7 @@
  * handled, and one report when a pass closes.
  */
 import type { Grid } from '../meter/grid.js';
-import { VOICE_FIELDS, Voice } from '../program/program.js';
+import { STANDSTILL, VOICE_FIELDS, Voice } from '../program/program.js';
 import type { Pass } from '../transport/plan.js';
 import type { Bars } from '../units/index.js';
 import { bars, frames } from '../units/index.js';
@@ -23,9 +23,9 @@ interface OpenPass {
   readonly replaces: number | null;
   readonly roundTrip: RoundTrip;
   /** Engine frame of its opening line, and of song position 0. */
-  readonly starts: number;
+  starts: number;
   readonly origin: number;
-  readonly bodyStart: number;
+  bodyStart: number;
   /** Engine frame of its closing line; null while open. */
   ends: number | null;
   endBar: Bars | null;
@@ -61,7 +61,10 @@ export class Passes {
   ): void {
     const starts = origin + grid.lineOf(pass.startBar);
     const bodyAt = starts + roundTrip.frames;
-    const kept = this.#recorder.keep(channels, Math.max(0, bodyAt - PREROLL_SECONDS * this.#rate));
+    const preroll = Math.max(0, bodyAt - PREROLL_SECONDS * this.#rate);
+    // Where its line waits for a press, the recording does not.
+    const from = starts - origin < STANDSTILL ? preroll : Math.min(preroll, this.#recorder.captured);
+    const kept = this.#recorder.keep(channels, from);
     this.#open.push({
       pass,
       audio: kept.audio,
@@ -88,8 +91,29 @@ export class Passes {
     const ends = open.origin + grid.lineOf(endBar);
     open.ends = ends;
     open.endBar = endBar;
-    this.#endRecording();
+    this.#need(open, ends);
     return open.channels.map((channel, part) => rowOf(open, number + part, channel, ends, fade));
+  }
+
+  /**
+   * Time went on after a standstill: lines that waited behind it have a place.
+   * @returns the rows, as of `close`, of passes that have their closing line.
+   */
+  moveLines(grid: Grid, fade: number): readonly Float64Array[] {
+    const rows: Float64Array[] = [];
+    for (const open of this.#open) {
+      const starts = open.origin + grid.lineOf(open.pass.startBar);
+      open.bodyStart += starts - open.starts;
+      open.starts = starts;
+      if (open.endBar === null) continue;
+      const ends = open.origin + grid.lineOf(open.endBar);
+      const moves = ends !== open.ends;
+      open.ends = ends;
+      if (!moves) continue;
+      this.#need(open, ends);
+      rows.push(...open.channels.map((channel, part) => rowOf(open, open.pass.number + part, channel, ends, fade)));
+    }
+    return rows;
   }
 
   /** @returns the voices that were to play it. */
@@ -97,8 +121,7 @@ export class Passes {
     const open = this.#open.find((each) => each.pass.number === number);
     if (open === undefined) return [];
     this.#open = this.#open.filter((each) => each !== open);
-    if (this.#open.length === 0) this.#recorder.endAt(at);
-    else this.#endRecording();
+    this.#endRecording(open.audio, at);
     this.#report({ type: 'pass-dropped', at: frames(at), pass: number });
     return open.channels.map((_, part) => number + part);
   }
@@ -126,14 +149,18 @@ export class Passes {
     }
   }
 
-  /** When every pass has its closing line, so has the recording: some seconds after the last. */
-  #endRecording(): void {
-    let last = 0;
-    for (const { ends, roundTrip } of this.#open) {
-      if (ends === null) return;
-      last = Math.max(last, ends + roundTrip.frames);
-    }
-    this.#recorder.endAt(last + TAIL_SECONDS * this.#rate);
+  /** A closing line that waits for a press asks for nothing yet: its recording goes on. */
+  #need(open: OpenPass, ends: number): void {
+    if (ends - open.origin >= STANDSTILL) return;
+    const needed = ends + open.roundTrip.frames + TAIL_SECONDS * this.#rate;
+    this.#recorder.needUntil(open.audio, needed);
+    this.#endRecording(open.audio, needed);
+  }
+
+  /** When every pass of a recording has its closing line, it has an end: some seconds after the last of them. */
+  #endRecording(audio: number, at: number): void {
+    const isClosed = ({ ends, origin }: OpenPass): boolean => ends !== null && ends - origin < STANDSTILL;
+    if (this.#open.every((each) => each.audio !== audio || isClosed(each))) this.#recorder.endAt(audio, at);
   }
 
   #reportClosed(open: OpenPass, ends: number, endBar: Bars): void {

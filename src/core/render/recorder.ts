@@ -24,6 +24,8 @@ interface OpenRecording {
   readonly playable: readonly AudioChannel[];
   /** Capture frame after its last; Infinity while passes are open. */
   ends: number;
+  /** Capture frame up to which passes that have closed need it. */
+  needed: number;
   pooled: number;
   sent: number;
 }
@@ -46,6 +48,11 @@ export class Recorder {
     this.#buffers = new CaptureBuffers(ring.channels);
   }
 
+  /** Capture frame after the newest that has come in. */
+  get captured(): number {
+    return this.#ring.captured;
+  }
+
   giveBack(buffer: Float32Array<ArrayBuffer>): void {
     this.#buffers.giveBack(buffer);
   }
@@ -56,13 +63,16 @@ export class Recorder {
    * @returns the handle of the audio and the capture frame of its first frame.
    */
   keep(channels: readonly number[], from: number): { readonly audio: number; readonly starts: number } {
-    const newest = this.#open.at(-1);
-    const holds = newest !== undefined && newest.starts <= from && newest.ends > this.#ring.captured;
-    if (holds && channels.every((channel) => newest.channels.includes(channel))) {
-      newest.ends = Infinity;
-      return newest;
+    const held = this.#open.findLast(
+      (open) =>
+        open.starts <= from &&
+        open.ends > this.#ring.captured &&
+        channels.every((channel) => open.channels.includes(channel)),
+    );
+    if (held !== undefined) {
+      held.ends = Infinity;
+      return held;
     }
-    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(newest.starts, this.#ring.captured));
     return this.#begin(channels, Math.max(from, this.#ring.oldestSafe), Infinity);
   }
 
@@ -76,10 +86,16 @@ export class Recorder {
     this.#report({ type: 'past-kept', at: frames(captured), audio, channels });
   }
 
-  /** No pass is open any more: the recording ends at a capture frame. */
-  endAt(captureFrame: number): void {
-    const newest = this.#open.at(-1);
-    if (newest !== undefined) newest.ends = Math.min(newest.ends, Math.max(captureFrame, newest.starts));
+  /** A pass that has its closing line needs a recording up to a capture frame, whatever becomes of later passes. */
+  needUntil(audio: number, captureFrame: number): void {
+    for (const open of this.#open) if (open.audio === audio) open.needed = Math.max(open.needed, captureFrame);
+  }
+
+  /** No pass of a recording is open any more: it ends at a capture frame, or where the last that has closed needs it. */
+  endAt(audio: number, captureFrame: number): void {
+    for (const open of this.#open) {
+      if (open.audio === audio) open.ends = Math.min(open.ends, Math.max(captureFrame, open.needed));
+    }
   }
 
   /** Sends what has come in of a recording, at once, as far as a capture frame and the buffers reach. */
@@ -100,7 +116,10 @@ export class Recorder {
       for (; left > 0 && captured - open.sent >= CAPTURE_FRAMES; left--) if (!this.#send(open, CAPTURE_FRAMES)) break;
       if (left > 0 && captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
     }
-    while (this.#open[0] !== undefined && this.#open[0].sent >= this.#open[0].ends) this.#open.shift();
+    for (let i = this.#open.length - 1; i >= 0; i--) {
+      const open = this.#open[i];
+      if (open !== undefined && open.sent >= open.ends) this.#open.splice(i, 1);
+    }
   }
 
   /** One with an end stands before the one that still grows, which stays the newest. */
@@ -108,7 +127,7 @@ export class Recorder {
     const audio = this.#nextAudio++;
     const playable = channels.map((channel) => this.#store.growing(audio, channel));
     const pooled = channels.length === 0 ? ends : starts;
-    const made = { audio, channels, starts, playable, ends, pooled, sent: starts };
+    const made = { audio, channels, starts, playable, ends, needed: starts, pooled, sent: starts };
     const grows = (this.#open.at(-1)?.ends ?? 0) > this.#ring.captured;
     this.#open.splice(ends < Infinity && grows ? -1 : this.#open.length, 0, made);
     this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });

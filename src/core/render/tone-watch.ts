@@ -1,8 +1,9 @@
 /**
  * Says of every 50 ms whether what sounded was one narrow tone, which, and how loud. The zero crossings of one window
  * give the frequency that it would have if it were a single tone; the next window asks how much of its energy lies
- * there, in stretches of four periods: 1 for a tone, under 0.1 for noise and for most of speech. Where the sound is
- * anything else than one tone, the crossings name no frequency that holds its energy, so the answer is low by itself.
+ * there, in stretches of four periods. Measured: 1 for a sine, from 0.99 on for a whistle, at most 0.13 for white noise,
+ * 0.01 to 0.6 for sung vowels. Where the sound is anything else than one tone, the crossings name no frequency that holds
+ * its energy, so the answer is low by itself.
  *
  * Own choice, for its price: a bank of filters or a transform would tell several tones apart, but only the one that
  * drowns everything else matters here. Four periods, so that the band is about an eighth to either side: feedback over

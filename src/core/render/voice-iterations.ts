@@ -9,8 +9,8 @@ import { MISSING } from './audio-store.js';
 import type { ChunkPool } from './pool.js';
 import { CHUNK_FRAMES } from './pool.js';
 
-/** An iteration that the end of its section cuts runs on into its own next frames for so long, fading: 10 ms at 48 kHz. */
-export const CUT_FRAMES = 480;
+/** An iteration that the end of its section cuts runs on into its own next frames for so long, fading. */
+export const CUT_SECONDS = 0.01;
 
 /** A voice's row, read once. */
 export class VoiceRow {
@@ -28,6 +28,8 @@ export class VoiceRow {
   fadeOutAt = 0;
   fadeOut = 0;
   strip = 0;
+  /** CUT_SECONDS in frames. */
+  cutFrames = 480;
 
   read(rows: Float64Array, index: number): void {
     const at = index * VOICE_FIELDS;
@@ -73,13 +75,18 @@ export function addIterations(
   for (let k = first; k <= last; k++) {
     const bodyAt = row.start + k * body;
     if (bodyAt < from || bodyAt >= row.end || bodyAt >= cut) continue;
-    const isCut = bodyAt + body > cut;
     const begin = Math.max(position, bodyAt - row.lead);
-    const end = Math.min(position + count, isCut ? cut + CUT_FRAMES : bodyAt + body + row.tail);
-    const cutAt = isCut ? cut : Infinity;
+    const end = Math.min(position + count, endOf(row, bodyAt, cut));
+    const cutAt = bodyAt + body > cut ? cut : Infinity;
     if (end > begin) late += addIteration(row, bodyAt, cutAt, audio, pool, curves, begin, end, position, into);
   }
   return late;
+}
+
+/** Where an iteration falls silent, its body beginning at `bodyAt`: at the end of its tail, or when it has been cut. */
+export function endOf(row: VoiceRow, bodyAt: number, cut: number): number {
+  const ends = bodyAt + row.bodyFrames + row.tail;
+  return bodyAt + row.bodyFrames > cut ? Math.min(ends, cut + row.cutFrames) : ends;
 }
 
 /** One iteration over positions [begin, end), split at chunks, at the edges of its fades and where it is cut. */
@@ -119,7 +126,7 @@ function addIteration(
       const rises = at < fadeInEnds ? row.fadeInAt + at - starts : -1;
       const falls = at >= fadeOutBegins ? row.fadeOutAt + at - fadeOutBegins : -1;
       const fading = at >= cut ? at - cut : -1;
-      addSpan(slab, source, curves, rises, falls, fading, into, target, stop - at);
+      addSpan(slab, source, curves, rises, falls, fading, row.cutFrames, into, target, stop - at);
     }
     at = stop;
   }
@@ -133,6 +140,7 @@ function addSpan(
   rises: number,
   falls: number,
   fading: number,
+  cutFrames: number,
   into: Float64Array,
   target: number,
   count: number,
@@ -144,7 +152,7 @@ function addSpan(
   for (let i = 0; i < count; i++) {
     const rise = rises < 0 ? 1 : (curves[rises + i] ?? 0);
     const fall = falls < 0 ? 1 : (curves[falls + i] ?? 0);
-    const left = fading < 0 ? 1 : 1 - (fading + i) / CUT_FRAMES;
+    const left = fading < 0 ? 1 : 1 - (fading + i) / cutFrames;
     into[target + i] = (into[target + i] ?? 0) + (slab[source + i] ?? 0) * rise * fall * left;
   }
 }

@@ -6,7 +6,15 @@ import { STRIP_FIELDS, Strip } from '../program/program.js';
 import type { AudioChannel } from './audio-store.js';
 import { LateGate } from './late-gate.js';
 import { Ramp } from './ramp.js';
-import { CUT_FRAMES, VoiceRow } from './voice-iterations.js';
+import { VoiceRow } from './voice-iterations.js';
+
+/** Lengths of the fades that are not in the program. */
+export interface FadeFrames {
+  /** A gain that changes. */
+  readonly rampFrames: number;
+  /** An iteration that is cut. */
+  readonly cutFrames: number;
+}
 
 export class VoiceSlot {
   readonly row = new VoiceRow();
@@ -17,6 +25,8 @@ export class VoiceSlot {
   origin = 0;
   /** Iterations whose body begins before this position stay silent. */
   from = -Infinity;
+  /** Engine frame of the line at which it came in, where that was not when playing started. */
+  enters = -Infinity;
   /** The section ends at this position: nothing begins any more, what is under way is cut, tails ring on. */
   cut = Infinity;
   /** What the strip says; the gains follow it unless the voice is hushed. */
@@ -25,11 +35,17 @@ export class VoiceSlot {
   readonly late = new LateGate();
   readonly left: Ramp;
   readonly right: Ramp;
+  /** Engine frame at which it is joined under way: it is silent before. */
+  joinsAt = -Infinity;
+  /** The voice that it is another take of; null for a layer of its own. */
+  readonly replaces: number | null;
   /** True once it is fading out for good. */
   leaving = false;
 
-  constructor(curves: Float32Array, rampFrames: number) {
+  constructor(curves: Float32Array, { rampFrames, cutFrames }: FadeFrames, replaces: number | null = null) {
     this.curves = curves;
+    this.replaces = replaces;
+    this.row.cutFrames = cutFrames;
     this.left = new Ramp(0, rampFrames);
     this.right = new Ramp(0, rampFrames);
   }
@@ -41,8 +57,28 @@ export class VoiceSlot {
       this.right.set(right);
       return;
     }
-    if (left !== this.left.target) this.left.moveTo(left, at);
-    if (right !== this.right.target) this.right.moveTo(right, at);
+    moveBy(this.left, left, Math.max(at, this.joinsAt));
+    moveBy(this.right, right, Math.max(at, this.joinsAt));
+  }
+
+  /** From an engine frame on it rises from silence to its gains; before, it is silent. */
+  joinAt(frame: number): void {
+    const left = this.left.target;
+    const right = this.right.target;
+    this.joinsAt = -Infinity;
+    this.setGains(0, 0, 'at-once', frame);
+    this.setGains(left, right, 'ramped', frame);
+    this.joinsAt = frame;
+  }
+
+  /** Positions count from another engine frame; what sounds stays where it is. */
+  countFrom(origin: number): void {
+    const by = this.origin - origin;
+    this.row.start += by;
+    this.row.end += by;
+    this.from += by;
+    this.cut += by;
+    this.origin = origin;
   }
 
   leave(at: number): void {
@@ -51,9 +87,14 @@ export class VoiceSlot {
   }
 
   isSilentFrom(frame: number): boolean {
-    const rung = frame >= this.origin + this.cut + Math.max(this.row.tail, CUT_FRAMES);
+    const rung = frame >= this.origin + this.cut + Math.max(this.row.tail, this.row.cutFrames);
     return rung || (this.leaving && !this.left.movesAfter(frame) && !this.right.movesAfter(frame));
   }
+}
+
+/** Sees to it that a gain moves to a value at an engine frame, unless that is what it does already. */
+function moveBy(gain: Ramp, value: number, at: number): void {
+  if (gain.target !== value || gain.starts > at) gain.moveTo(value, at);
 }
 
 export const stripLeft = (strips: Float64Array, strip: number): number =>

@@ -12,9 +12,9 @@ import type { Seam, SeamEvidence, SeamKind } from './seam.js';
  * Players land 5 to 40 ms early: an onset this near before a line is meant for it. The next thing it could be, a
  * thirty-second note, is 62 ms long at 120 beats a minute.
  */
-const EARLY_SECONDS = 0.06;
+export const EARLY_SECONDS = 0.06;
 /** Beats before the line in which a pickup begins; without an onset in them, the lead holds nothing that was played. */
-const PICKUP_BEATS = 2;
+export const PICKUP_BEATS = 2;
 /** Fade into a lead that is played in full, and out of what makes room for it. */
 const SHORT_FADE_SECONDS = 0.002;
 /** A fade is over so long before the onset it keeps clear of: over a ringing note an onset may be placed 3 ms late. */

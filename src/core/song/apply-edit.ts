@@ -8,6 +8,7 @@ import { failure, success } from '../result/result.js';
 import type { Bars, Bpm } from '../units/index.js';
 import { blend, takeApart } from './edit-blend.js';
 import { addIdea, dropIdea } from './edit-ideas.js';
+import { readAs } from './edit-reading.js';
 import { addLayers, leaveOut, renameLayer, setLayerGain, setRecede, setSectionBars } from './edit-section.js';
 import { addTake, chooseSeam, realign, setSeam, useTake } from './edit-take.js';
 import type { Edit, EditRefusal } from './edits.js';
@@ -20,7 +21,7 @@ import { SongError } from './song-error.js';
 /**
  * The song after an edit, or why it is refused.
  * @throws {SongError} for parts that cannot join the song: a layer without takes, its take in use not among them, an
- * identity used twice, a seam that reaches beyond its take.
+ * identity used twice, a seam that reaches beyond its take, a loop read as no whole number of bars.
  */
 export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
   const fault = newPartsFault(song, edit);
@@ -62,6 +63,8 @@ export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
       return blend(song, edit.section, edit.layers, edit.into);
     case 'take-apart':
       return takeApart(song, edit.section, edit.layer);
+    case 'read-as':
+      return readAs(song, edit);
     case 'add-idea':
       return success(addIdea(song, edit.idea));
     case 'drop-idea':

@@ -1,9 +1,18 @@
 /** Edits as data: what a player does to a song, each with the reasons for which it can be refused. */
 import type { Metre, NoteValue } from '../meter/metre.js';
 import type { Seam, SeamKind } from '../seam/seam.js';
-import type { Bars, Bpm, Decibels } from '../units/index.js';
+import type { Bars, Bpm, Decibels, Frames } from '../units/index.js';
 import type { IdeaId, LayerId, SectionId, TakeId } from './ids.js';
 import type { Alignment, Idea, Layer, Take } from './song.js';
+
+/** What a loop that was played without a tempo is read as. */
+export interface LoopReading {
+  readonly section: SectionId;
+  readonly bpm: Bpm;
+  readonly bars: Bars;
+  /** `bars` × the frames of a bar at that tempo. */
+  readonly bodyFrames: Frames;
+}
 
 export type Edit =
   | { readonly type: 'retitle'; readonly title: string }
@@ -61,6 +70,8 @@ export type Edit =
     }
   /** The layers of a blend come back where it was. */
   | { readonly type: 'take-apart'; readonly section: SectionId; readonly layer: LayerId }
+  /** A loop that was played without a tempo is read as bars. `first`: as it joins the song, together with it. */
+  | ({ readonly type: 'read-as'; readonly first: boolean } & LoopReading)
   | { readonly type: 'add-idea'; readonly idea: Idea }
   | { readonly type: 'drop-idea'; readonly idea: IdeaId };
 
@@ -68,7 +79,7 @@ export type Edit =
  * Whether an edit is no step of its own for the player: it follows from what was there, and is taken back and put back
  * together with the step before it (see history/steps.ts).
  */
-export const isSilent = (edit: Edit): boolean => edit.type === 'set-seam';
+export const isSilent = (edit: Edit): boolean => edit.type === 'set-seam' || (edit.type === 'read-as' && edit.first);
 
 /** Closed list: the words for each live in the user interface. */
 export type EditRefusal =

@@ -2,6 +2,9 @@
 import type { Seam } from '../seam/seam.js';
 import type { Alignment, Idea, Layer, Take } from './song.js';
 
+/** A fade is a table in memory: a second at the highest rate is far more than any seam needs. */
+const LONGEST_FADE = 192_000;
+
 /** Faults of a layer's takes, and of those of the layers that were blended into it. */
 export function takesFault({ takes, takeInUse, blendOf }: Layer): string | null {
   if (takes.length === 0) return 'Got a layer without takes when expected at least one.';
@@ -27,13 +30,13 @@ export function takeFault(take: Take): string | null {
 
 /** A seam uses what its take has round its body, and its fades lie within it. */
 export function seamFault({ bodyFrames, lead, tail }: Omit<Take, 'id'>, seam: Seam): string | null {
-  const length = seam.leadFrames + bodyFrames + seam.tailFrames;
+  const longest = Math.min(LONGEST_FADE, seam.leadFrames + bodyFrames + seam.tailFrames);
   const shapes = [seam.fadeInShape, seam.fadeOutShape];
   return (
     within(seam.leadFrames, 0, lead, 'frames of lead in a seam') ??
     within(seam.tailFrames, 1 - seam.leadFrames - bodyFrames, tail, 'frames of tail in a seam') ??
-    within(seam.fadeInFrames, 0, length, 'frames of fade in') ??
-    within(seam.fadeOutFrames, 0, length, 'frames of fade out') ??
+    within(seam.fadeInFrames, 0, longest, 'frames of fade in') ??
+    within(seam.fadeOutFrames, 0, longest, 'frames of fade out') ??
     (shapes.every((shape) => shape >= 0 && shape <= 1)
       ? null
       : `Got fades of shapes ${shapes.join(' and ')} when expected 0 to 1.`)

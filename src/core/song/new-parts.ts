@@ -1,7 +1,8 @@
 /**
- * What an edit brings into a song: layers, takes, ideas, a seam, an alignment. Names and gains are the player's, and
+ * What an edit brings into a song: layers, takes, ideas, a seam, an alignment, a reading. Names and gains are the player's, and
  * refused in an edit's own words; what is found here is a mistake of the program, or a journal that was damaged.
  */
+import { readingFault } from './edit-reading.js';
 import type { Edit } from './edits.js';
 import { alignmentFault, firstFault, ideaFault, repeated, seamFault, takeFault, takesFault } from './faults.js';
 import { everyLayer } from './queries.js';
@@ -26,6 +27,8 @@ export function newPartsFault(song: Song, edit: Edit): string | null {
     }
     case 'realign':
       return alignmentFault(edit.alignment);
+    case 'read-as':
+      return readingFault(song, edit);
     case 'add-idea':
       return ideaFault(edit.idea) ?? repeated([...song.ideas, edit.idea], 'idea');
     default:

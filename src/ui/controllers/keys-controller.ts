@@ -81,7 +81,8 @@ function askOf(command: Command, timeStamp: number): Ask {
 function focusOf(event: KeyboardEvent): Focus {
   const target = event.composedPath()[0];
   if (!(target instanceof HTMLElement)) return 'other';
-  if (target instanceof HTMLSelectElement) return 'choice';
   if (target instanceof HTMLTextAreaElement || target.isContentEditable) return 'text';
-  return target instanceof HTMLInputElement && TEXT_KINDS.has(target.type) ? 'text' : 'other';
+  if (!(target instanceof HTMLInputElement) || !TEXT_KINDS.has(target.type)) return 'other';
+  // A figure of the music that is being typed: no space belongs into it.
+  return target.getAttribute('inputmode') === 'decimal' ? 'number' : 'text';
 }

@@ -1,7 +1,8 @@
 /**
  * `<mh-figure>`: a number in the music that can be turned or typed. Arrows turn it by a step (with Shift by a fine step),
  * Home and End go to its limits, digits or Enter write it, Escape leaves it as it was. A number beyond the limits is not
- * taken: the field stays open and says what it expects.
+ * taken: the field stays open and says what it expects. The switch keys take the number and go on to the page, so that
+ * what is played next is played by it; Space does not go on where the number can't be taken, PageDown always does.
  *
  * Properties: `value` (null shows nothing); `least`, `most`, `step`, `fineStep`; `decimals` shown; `label`; `spoken`, the
  * value in words; `unit`, written behind it; `clearable`, whether emptying it is allowed.
@@ -62,6 +63,12 @@ export class FigureElement extends LitElement {
         font: 14px/1.3 var(--sans);
         white-space: nowrap;
       }
+
+      /* There before its words, so that they are read out when they come. */
+      .wrong:empty {
+        padding: 0;
+        border: 0;
+      }
     `,
   ];
 
@@ -79,6 +86,13 @@ export class FigureElement extends LitElement {
   @state() private wrong = false;
   @query('input') private readonly field!: HTMLInputElement | null;
   #backToFigure = false;
+
+  /** The figure, or the field while it is open; once it is drawn. */
+  override focus(): void {
+    void this.updateComplete.then(() => {
+      this.renderRoot.querySelector<HTMLElement>('[role=spinbutton], input')?.focus();
+    });
+  }
 
   override render(): TemplateResult {
     return this.draft === null ? this.#standing() : this.#writing(this.draft);
@@ -120,12 +134,14 @@ export class FigureElement extends LitElement {
         autocomplete="off"
         aria-label=${this.label}
         aria-invalid=${this.wrong ? 'true' : 'false'}
-        aria-describedby=${this.wrong ? 'wrong' : nothing}
+        aria-describedby="wrong"
         .value=${draft}
         @input=${this.#typed}
         @keydown=${this.#key}
         @blur=${this.#leave}
-      />${this.wrong ? html`<span id="wrong" class="wrong" role="status">${outOfRangeWords(this.least, this.most)}</span>` : nothing}`;
+      /><span id="wrong" class="wrong" role="alert"
+        >${this.wrong ? outOfRangeWords(this.least, this.most) : nothing}</span
+      >`;
   }
 
   get #shown(): string {
@@ -159,34 +175,46 @@ export class FigureElement extends LitElement {
   };
 
   readonly #key = (event: KeyboardEvent): void => {
-    if (event.isComposing || (event.key !== 'Enter' && event.key !== 'Escape')) return;
+    if (event.isComposing || event.ctrlKey || event.altKey || event.metaKey) return;
+    const { key } = event;
+    if (key === ' ' || key === 'PageDown') this.#switch(event);
+    if (key !== 'Enter' && key !== 'Escape') return;
     event.preventDefault();
     event.stopPropagation();
-    this.#backToFigure = true;
-    if (event.key === 'Enter') this.#write();
-    else this.#close();
+    if (key === 'Escape') this.#close();
+    this.#backToFigure = key === 'Escape' || this.#write();
   };
+
+  #switch(event: KeyboardEvent): void {
+    if (event.repeat) return;
+    this.#backToFigure = this.#write();
+    if (this.#backToFigure || event.key === 'PageDown') return;
+    event.preventDefault();
+    event.stopPropagation();
+  }
 
   readonly #leave = (): void => {
     if (this.draft !== null) this.#write();
   };
 
-  #write(): void {
+  /** @returns whether the field is closed: false where what is in it can't be taken. */
+  #write(): boolean {
     const text = (this.field?.value ?? '').trim();
     if (text === '') {
       this.#close();
       if (this.clearable && this.value !== null) this.dispatchEvent(new FigureEvent(null));
-      return;
+      return true;
     }
     const value = Number(text.replace(',', '.').replace('−', '-'));
     if (!(value >= this.least && value <= this.most)) {
       this.wrong = true;
-      return;
+      return false;
     }
     this.#close();
     // What is typed counts to the thousandth, however it is shown: a round trip is given to the frame.
     const typed = Math.round(value * 1000) / 1000;
     if (text !== this.#shown) this.dispatchEvent(new FigureEvent(typed));
+    return true;
   }
 
   #close(): void {

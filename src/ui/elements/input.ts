@@ -1,5 +1,6 @@
 /**
- * `<mh-input>`: what is heard of the player: which input, how loud, and how long sound takes to come round.
+ * `<mh-input>`: what is heard of the player: which input, how loud, and how long sound takes to come round. What is amiss,
+ * and that the sound is being opened, are said in places that are there before the words, so that they are read out.
  *
  * Properties: `sound`; `channel`, the one in use, from 0; `level`, or null while nothing is read.
  * Events: `mh-ask` with `open-sound`, `use-channel` or `state-round-trip`.
@@ -8,6 +9,7 @@ import { css, html, LitElement, nothing, type TemplateResult } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { SoundView } from '../../rehearsal/snapshot.js';
 import { AskEvent, type Ask } from '../asks.js';
+import { FocusController } from '../controllers/focus-controller.js';
 import type { InputLevel } from '../input-level.js';
 import { querySign } from '../engraving/signs.js';
 import { base, plainButtons } from '../styles/shared.js';
@@ -91,6 +93,11 @@ export class InputElement extends LitElement {
       .trouble svg {
         flex: none;
       }
+
+      .trouble.none,
+      .opening:empty {
+        position: absolute;
+      }
     `,
   ];
 
@@ -98,29 +105,56 @@ export class InputElement extends LitElement {
   @property({ type: Number }) channel = 0;
   @property() level: InputLevel | null = null;
 
+  constructor() {
+    super();
+    // In the place of the button that opens the sound: that it is being opened, then the round trip, or why not.
+    const found = (selector: string): HTMLElement | null => this.renderRoot.querySelector<HTMLElement>(selector);
+    new FocusController(this, () => found('mh-figure') ?? found('button') ?? found('.opening'));
+  }
+
   override render(): TemplateResult {
-    switch (this.sound.state) {
+    const trouble = this.#trouble();
+    const isOpening = this.sound.state === 'opening';
+    return html`
+      <span class="trouble ${trouble === '' ? 'none' : ''}"
+        >${trouble === '' ? nothing : querySign()}<span role="alert">${trouble === '' ? nothing : trouble}</span></span
+      >
+      <span class="opening" role="status" tabindex="-1">${isOpening ? LABELS.inputOpening : nothing}</span>
+      ${this.#what()}
+    `;
+  }
+
+  /** What stands in the way; empty where nothing does. */
+  #trouble(): string {
+    const { sound } = this;
+    if (sound.state === 'refused') return soundRefusedWords(sound.reason);
+    if (sound.state !== 'open') return '';
+    return sound.interruption === null ? processingWords(sound.processing) : interruptionWords(sound.interruption);
+  }
+
+  #what(): TemplateResult | typeof nothing {
+    const { sound } = this;
+    switch (sound.state) {
       case 'asleep':
-        return html`<button type="button" @click=${() => this.#ask({ type: 'open-sound' })}>
-          ${LABELS.openSound}
-        </button>`;
+        return this.#opener(LABELS.openSound);
       case 'opening':
-        return html`<span role="status">${LABELS.inputOpening}</span>`;
+        return nothing;
       case 'refused':
-        return this.#trouble(soundRefusedWords(this.sound.reason), LABELS.tryAgain);
+        return this.#opener(LABELS.tryAgain);
       case 'open':
-        return this.sound.interruption === null
-          ? this.#open(this.sound)
-          : this.#trouble(interruptionWords(this.sound.interruption), LABELS.openAgain);
+        return sound.interruption === null ? this.#open(sound) : this.#opener(LABELS.openAgain);
       default:
-        return this.sound satisfies never;
+        return sound satisfies never;
     }
   }
 
+  #opener(words: string): TemplateResult {
+    return html`<button type="button" @click=${() => this.#ask({ type: 'open-sound' })}>${words}</button>`;
+  }
+
   #open(sound: OpenSound): TemplateResult {
-    const processing = processingWords(sound.processing);
     return html`
-      <span class="device">${sound.inputName}</span>
+      <span class="device">${sound.inputName === '' ? LABELS.inputUnnamed : sound.inputName}</span>
       ${sound.inputChannels > 1 ? this.#channels(sound.inputChannels) : nothing}
       ${this.level === null ? nothing : html`<span>${LABELS.inputLevel} <span class="level">${levelWords(this.level)}</span></span>`}
       <span>
@@ -138,7 +172,6 @@ export class InputElement extends LitElement {
         ></mh-figure
         >, ${roundTripHow(sound.roundTrip.how)}
       </span>
-      ${processing === '' ? nothing : html`<span class="trouble">${querySign()}<span>${processing}</span></span>`}
     `;
   }
 
@@ -157,11 +190,6 @@ export class InputElement extends LitElement {
           </button>`,
       )}
     </span>`;
-  }
-
-  #trouble(words: string, action: string): TemplateResult {
-    return html`<span class="trouble" role="status">${querySign()}<span>${words}</span></span>
-      <button type="button" @click=${() => this.#ask({ type: 'open-sound' })}>${action}</button>`;
   }
 
   #ask(ask: Ask): void {

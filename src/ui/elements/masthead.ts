@@ -1,5 +1,6 @@
 /**
- * `<mh-masthead>`: the top of the chart: the title, where the song is kept, and the look.
+ * `<mh-masthead>`: the top of the chart: the title, where the song is kept, and the look. Only that it is not kept is read
+ * out: the rest changes while one plays.
  *
  * Properties: `song`, its title; `keeping`; `theme`.
  * Events: `mh-ask` with `retitle` or `choose-theme`.
@@ -96,15 +97,16 @@ export class MastheadElement extends LitElement {
   ];
 
   @property() song = '';
-  @property({ attribute: false }) keeping: KeepingView = { state: 'opening' };
+  @property({ attribute: false }) keeping: KeepingView = { state: 'kept' };
   @property() theme: ThemeName = 'paper';
 
   override render(): TemplateResult {
     const problem = this.keeping.state === 'not-kept';
+    const words = keepingWords(this.keeping);
     return html`
       <span class="program">${LABELS.program}</span>
-      <div class="keeping ${problem ? 'problem' : ''}" role="status">
-        ${problem ? querySign() : nothing}<span>${keepingWords(this.keeping)}</span>
+      <div class="keeping ${problem ? 'problem' : ''}">
+        ${problem ? querySign() : html`<span>${words}</span>`}<span role="alert">${problem ? words : nothing}</span>
       </div>
       <div class="look" role="group" aria-label=${LABELS.theme}>
         ${THEMES.map(

@@ -62,6 +62,11 @@ export class MetreFormElement extends LitElement {
         margin: 0;
       }
 
+      /* There before its words, so that they are read out when they come; and taking no row. */
+      .wrong:empty {
+        position: absolute;
+      }
+
       .acts {
         display: flex;
         grid-column: 1 / -1;
@@ -125,7 +130,7 @@ export class MetreFormElement extends LitElement {
         <input
           id="groups"
           autocomplete="off"
-          aria-describedby=${this.wrong === '' ? nothing : 'wrong'}
+          aria-describedby="wrong"
           aria-invalid=${this.wrong === '' ? 'false' : 'true'}
           placeholder=${LABELS.groupsHint}
           .value=${this.groups}
@@ -137,7 +142,7 @@ export class MetreFormElement extends LitElement {
       <select id="mark" @change=${this.#markChosen}>
         ${choices.map((choice) => html`<option value="${choice.num}/${choice.den}">${noteWords(choice)}s</option>`)}
       </select>
-      ${this.wrong === '' ? nothing : html`<p id="wrong" class="wrong" role="status">${this.wrong}</p>`}
+      <p id="wrong" class="wrong" role="alert">${this.wrong === '' ? nothing : this.wrong}</p>
       <div class="acts">
         <button type="button" @click=${() => this.dispatchEvent(new Event('mh-leave'))}>${LABELS.leave}</button>
         <button class="do" type="submit">${LABELS.setMetre}</button>

@@ -8,6 +8,7 @@
 import { css, html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Metre, NoteValue } from '../../core/meter/metre.js';
+import { FocusController } from '../controllers/focus-controller.js';
 import { base } from '../styles/shared.js';
 import { LABELS, metreWords } from '../words.js';
 import type { SlipCloseEvent } from './slip.js';
@@ -73,10 +74,15 @@ export class MetreElement extends LitElement {
   @state() private open = false;
   #back = false;
 
+  constructor() {
+    super();
+    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>('.figures'));
+  }
+
   override render(): TemplateResult {
     const figures = html`<span class="spoken">${LABELS.metre} </span><span>${this.metre.num}</span
       ><span class="spoken">/</span><span>${this.metre.den}</span>`;
-    if (this.held) return html`<div class="figures" title=${metreWords(this.metre)}>${figures}</div>`;
+    if (this.held) return html`<div class="figures" tabindex="-1" title=${metreWords(this.metre)}>${figures}</div>`;
     return html`
       <button
         class="figures"

@@ -22,8 +22,17 @@ export const nowLineStyles: CSSResult[] = [
       font-size: 16px;
     }
 
+    .notice.none {
+      padding: 0;
+      border: 0;
+    }
+
     .notice span {
       min-width: 0;
+    }
+
+    .notice > span:empty {
+      position: absolute;
     }
 
     .notice svg {

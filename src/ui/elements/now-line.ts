@@ -8,10 +8,12 @@
  */
 import { html, LitElement, nothing, type TemplateResult } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
+import { keyed } from 'lit/directives/keyed.js';
 import type { Metre } from '../../core/meter/metre.js';
 import type { Edit } from '../../core/song/edits.js';
 import type { Notice, Position, TransportView } from '../../rehearsal/snapshot.js';
 import { AskEvent, type Ask } from '../asks.js';
+import { FocusController } from '../controllers/focus-controller.js';
 import { pencilRing, querySign, stateSign } from '../engraving/signs.js';
 import { KEY_HINTS, type Command } from '../keys.js';
 import { Moment } from '../moment.js';
@@ -50,6 +52,11 @@ export class NowLineElement extends LitElement {
   @query('mh-beat') private readonly beat!: BeatElement | null;
   readonly #press = new Moment((timeStamp) => this.#ask({ type: 'press', timeStamp }));
 
+  constructor() {
+    super();
+    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>('.do'));
+  }
+
   /** `calm` steps from beat to beat. */
   point(position: Position, calm: boolean): void {
     if (this.transport.state === 'stopped') this.beat?.rest();
@@ -59,7 +66,7 @@ export class NowLineElement extends LitElement {
   override render(): TemplateResult {
     const bar = barWords(this.transport);
     return html`
-      ${this.notice === null ? nothing : this.#notice(this.notice)}
+      ${this.#notice()}
       <div class="line">
         <mh-beat .metre=${this.metre}></mh-beat>
         <div class="words">
@@ -79,11 +86,20 @@ export class NowLineElement extends LitElement {
     `;
   }
 
-  #notice(notice: Notice): TemplateResult {
-    return html`<div class="notice">
-      ${isProblem(notice) ? querySign() : nothing}
-      <span role="status">${noticeWords(notice)}</span>
-      <button type="button" @click=${() => this.#ask({ type: 'dismiss-notice' })}>${LABELS.dismiss}</button>
+  /** Its places are there before the words, so that these are read out when they come, and again when they come again. */
+  #notice(): TemplateResult {
+    const { notice } = this;
+    const isAmiss = notice !== null && isProblem(notice);
+    const words = notice === null ? nothing : keyed(notice, html`<span>${noticeWords(notice)}</span>`);
+    return html`<div class="notice ${notice === null ? 'none' : ''}">
+      ${isAmiss ? querySign() : nothing}
+      <span role="status">${isAmiss ? nothing : words}</span>
+      <span role="alert">${isAmiss ? words : nothing}</span>
+      ${
+        notice === null
+          ? nothing
+          : html`<button type="button" @click=${() => this.#ask({ type: 'dismiss-notice' })}>${LABELS.dismiss}</button>`
+      }
     </div>`;
   }
 
@@ -94,7 +110,7 @@ export class NowLineElement extends LitElement {
     return html`
       ${this.#action('take-back', LABELS.takeBack, back, !passes && this.canTakeBack === null)}
       ${this.#action('put-back', LABELS.putBack, forth, this.canPutBack === null)}
-      ${this.#action('turn-click', this.clickOn ? LABELS.clickOff : LABELS.clickOn, null, false)}
+      ${this.#action('turn-click', this.clickOn ? LABELS.clickOut : LABELS.clickIn, null, false)}
       ${this.#action('stop', LABELS.stop, null, this.transport.state === 'stopped')}
     `;
   }
@@ -109,8 +125,9 @@ export class NowLineElement extends LitElement {
       type="button"
       aria-label=${name ?? nothing}
       aria-keyshortcuts=${KEY_HINTS[command].aria}
-      ?disabled=${idle}
+      aria-disabled=${idle ? 'true' : nothing}
       @click=${(event: Event) => {
+        if (idle) return;
         const timed = command === 'stop' || command === 'take-back';
         this.#ask(timed ? { type: command, timeStamp: event.timeStamp } : { type: command });
       }}

@@ -1,6 +1,6 @@
 /**
  * `<mh-tempo>`: the tempo at the head of the first system: a word, the mark, and what changes it. Once something was played
- * over the bars the mark stands as it is.
+ * over the bars the mark stands as it is. While taps give a reading it is the reading that is turned.
  *
  * Properties: `bpm`; `mark`, the note value it counts; `sounding`, the tempo that sounds; `word` or null; `held`; `taps`; `running`.
  * Events: `mh-ask` with `set-tempo`, `tap` or `hear-beat`.
@@ -11,16 +11,21 @@ import type { NoteValue } from '../../core/meter/metre.js';
 import { MAX_TEMPO, MIN_TEMPO } from '../../core/song/limits.js';
 import type { TapView } from '../../rehearsal/snapshot.js';
 import { AskEvent } from '../asks.js';
+import { FocusController } from '../controllers/focus-controller.js';
 import { noteSign } from '../engraving/signs.js';
 import { KEY_HINTS } from '../keys.js';
 import { Moment } from '../moment.js';
 import { base, keyHints, plainButtons } from '../styles/shared.js';
-import { figure, LABELS, soundingWords, tapWords, tempoWords } from '../words.js';
+import { figure, LABELS, otherTempoWords, soundingWords, tapWords, tempoWords } from '../words.js';
 import type { FigureEvent } from './figure.js';
 import './figure.js';
 
 /** Less than this between the tempo asked for and the one that sounds is not worth a word. */
 const AUDIBLE_DIFFERENCE = 0.01;
+
+const isPossible = (bpm: number): boolean => bpm >= MIN_TEMPO && bpm <= MAX_TEMPO;
+const toHundredths = (bpm: number): number => Math.round(bpm * 100) / 100;
+const toTenths = (bpm: number): number => Math.round(bpm * 10) / 10;
 
 @customElement('mh-tempo')
 export class TempoElement extends LitElement {
@@ -66,7 +71,7 @@ export class TempoElement extends LitElement {
         font-size: 14px;
       }
 
-      .turn button:not(:disabled) {
+      button:not([aria-disabled='true']) {
         color: var(--ink);
       }
 
@@ -77,6 +82,11 @@ export class TempoElement extends LitElement {
 
       .reading {
         color: var(--pencil);
+      }
+
+      /* There before its words, so that they are read out when they come; and taking no room. */
+      .reading:empty {
+        position: absolute;
       }
     `,
   ];
@@ -91,10 +101,15 @@ export class TempoElement extends LitElement {
   @property({ type: Boolean }) running = false;
   readonly #tap = new Moment((timeStamp) => this.dispatchEvent(new AskEvent({ type: 'tap', timeStamp })));
 
+  constructor() {
+    super();
+    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>(this.held ? '.mark' : 'mh-figure'));
+  }
+
   override render(): TemplateResult {
     const spoken = tempoWords(this.bpm, this.mark);
     return html`
-      <div class="mark">
+      <div class="mark" tabindex=${this.held ? '-1' : nothing}>
         ${this.word === null ? nothing : html`<span class="word">${this.word}</span>`}
         <span class="equals">
           ${noteSign(this.mark)}<span aria-hidden="true">=</span>
@@ -120,9 +135,9 @@ export class TempoElement extends LitElement {
 
   #turners(): TemplateResult {
     return html`<div class="turn">
-      ${this.#turner('−', LABELS.slower, (fine) => this.bpm - fine)}
-      ${this.#turner('+', LABELS.faster, (fine) => this.bpm + fine)}
-      ${this.#turner(LABELS.half, null, () => this.bpm / 2)} ${this.#turner(LABELS.double, null, () => this.bpm * 2)}
+      ${this.#turner('−', LABELS.slower, (from, step) => from - step)}
+      ${this.#turner('+', LABELS.faster, (from, step) => from + step)}
+      ${this.#turner(LABELS.half, null, (from) => from / 2)} ${this.#turner(LABELS.double, null, (from) => from * 2)}
       <button
         type="button"
         aria-keyshortcuts=${KEY_HINTS.tap.aria}
@@ -135,36 +150,54 @@ export class TempoElement extends LitElement {
       <button
         type="button"
         aria-keyshortcuts=${KEY_HINTS['hear-beat'].aria}
-        ?disabled=${this.running}
-        @click=${(event: Event) => this.dispatchEvent(new AskEvent({ type: 'hear-beat', timeStamp: event.timeStamp }))}
+        aria-disabled=${this.running ? 'true' : nothing}
+        @click=${this.#hear}
       >
         ${LABELS.hear}<kbd aria-hidden="true">${KEY_HINTS['hear-beat'].shown}</kbd>
       </button>
     </div>`;
   }
 
-  #turner(text: string, label: string | null, turned: (step: number) => number): TemplateResult {
-    const tempo = (step: number): number => Math.round(turned(step) * 100) / 100;
-    const within = (bpm: number): boolean => bpm >= MIN_TEMPO && bpm <= MAX_TEMPO;
+  #turner(text: string, label: string | null, turn: (from: number, step: number) => number): TemplateResult {
+    const turned = (step: number): number => toHundredths(turn(this.taps?.bpm ?? this.bpm, step));
     return html`<button
       type="button"
       class=${label === null ? '' : 'sign'}
       aria-label=${label ?? nothing}
-      ?disabled=${!within(tempo(0.1))}
+      aria-disabled=${isPossible(turned(0.1)) ? nothing : 'true'}
       @click=${(event: MouseEvent) => {
-        const bpm = tempo(event.shiftKey ? 0.1 : 1);
-        if (within(bpm)) this.#ask(bpm);
+        const bpm = turned(event.shiftKey ? 0.1 : 1);
+        if (isPossible(bpm)) this.#ask(bpm);
       }}
     >
       ${text}
     </button>`;
   }
 
-  #reading(): TemplateResult | typeof nothing {
-    if (this.taps !== null) return html`<span class="reading" role="status">${tapWords(this.taps)}</span>`;
-    const apart = Math.abs(this.sounding - this.bpm) >= AUDIBLE_DIFFERENCE;
-    return apart ? html`<span class="turn">${soundingWords(this.sounding)}</span>` : nothing;
+  #reading(): TemplateResult {
+    const apart = this.taps === null && Math.abs(this.sounding - this.bpm) >= AUDIBLE_DIFFERENCE;
+    return html`
+      <span class="reading" role="status">${this.taps === null ? nothing : tapWords(this.taps)}</span>
+      ${this.#other()} ${apart ? html`<span class="turn">${soundingWords(this.sounding)}</span>` : nothing}
+    `;
   }
+
+  /** What the taps may have been instead: eighths, or beats. */
+  #other(): TemplateResult | typeof nothing {
+    const other = this.taps?.other ?? null;
+    if (other === null || this.held || !isPossible(toTenths(other))) return nothing;
+    return html`<button
+      type="button"
+      title=${tempoWords(toTenths(other), this.mark)}
+      @click=${() => this.#ask(toTenths(other))}
+    >
+      ${otherTempoWords(other)}
+    </button>`;
+  }
+
+  readonly #hear = (event: Event): void => {
+    if (!this.running) this.dispatchEvent(new AskEvent({ type: 'hear-beat', timeStamp: event.timeStamp }));
+  };
 
   #ask(bpm: number): void {
     this.dispatchEvent(new AskEvent({ type: 'set-tempo', bpm }));

@@ -8,6 +8,7 @@ import { css, html, LitElement, type PropertyValues, type TemplateResult } from 
 import { customElement, property, query } from 'lit/decorators.js';
 import { MAX_COUNT_IN, MAX_SECTION_BARS, MIN_COUNT_IN, MIN_SECTION_BARS } from '../../core/song/limits.js';
 import { AskEvent } from '../asks.js';
+import { FocusController } from '../controllers/focus-controller.js';
 import { base, plainButtons } from '../styles/shared.js';
 import { barsLabel, LABELS } from '../words.js';
 
@@ -43,6 +44,11 @@ export class TermsElement extends LitElement {
   @property({ type: Boolean }) held = false;
   @query('.length') private readonly length!: HTMLSelectElement | null;
   @query('.count-in') private readonly counted!: HTMLSelectElement | null;
+
+  constructor() {
+    super();
+    new FocusController(this, () => this.counted);
+  }
 
   override render(): TemplateResult {
     return html`${this.#length()} ${this.#countIn()}`;

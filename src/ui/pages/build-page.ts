@@ -156,9 +156,11 @@ export class BuildPageElement extends LitElement {
     this.room = roomIn(window.innerHeight);
   };
 
+  /** Frames carry the time as well: that the tapping has rested, that a write which failed is to be tried again. */
   #isMoving(): boolean {
-    const { sound, transport } = this.#published.snapshot;
-    return sound.state === 'open' || transport.state !== 'stopped';
+    const { sound, transport, taps, keeping } = this.#published.snapshot;
+    const isWaiting = taps !== null || keeping.state === 'not-kept';
+    return sound.state === 'open' || transport.state !== 'stopped' || isWaiting;
   }
 
   #frame(now: number): void {

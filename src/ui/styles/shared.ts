@@ -51,7 +51,8 @@ export const plainButtons = css`
     border-bottom-color: var(--pencil);
   }
 
-  button:disabled {
+  /* Said to be off, and left in reach: where the focus is, it stays. */
+  button[aria-disabled='true'] {
     border-bottom-color: transparent;
     color: var(--soft);
     opacity: 0.75;

@@ -33,9 +33,10 @@ const withSeam = (decided: Seam | null, change: Partial<Take> = {}): Take => ({
   ...change,
   seam: { ...take.seam, decided },
 });
-const seam = (change: Partial<Record<keyof Seam, number>>, kind: Seam['kind'] = 'crossfade'): Seam => ({
+type Figures = Partial<Record<Exclude<keyof Seam, 'kind' | 'mayOverlap'>, number>>;
+const seam = (figures: Figures, kind: Seam['kind'] = 'crossfade'): Seam => ({
   ...NO_SEAM,
-  ...change,
+  ...(figures as Partial<Seam>),
   kind,
 });
 
@@ -50,7 +51,7 @@ function rowOf(of: Take, shelf = new CurveShelf()): Row {
   const row = new Float64Array(VOICE_FIELDS);
   writeVoice(row, of, shelf, RATE);
   const curves = shelf.toArray();
-  const table = (at: number, length: number) => curves.slice(row[at]!, row[at]! + row[length]!);
+  const table = (at: number, length: number) => curves.slice(row[at], row[at]! + row[length]!);
   return { row, curves, fadeIn: table(Voice.fadeInAt, Voice.fadeIn), fadeOut: table(Voice.fadeOutAt, Voice.fadeOut) };
 }
 

@@ -38,7 +38,7 @@ function rendered(material: Material) {
   const input = Float32Array.from(padded(material.input));
   const out = { house: [] as number[], foldback: [] as number[], damaged: 0, buses };
   let changed = then === undefined;
-  for (let at = 0; at < total; ) {
+  for (let at = 0; at < total;) {
     if (!changed && at >= then![0]) {
       then![1](buses, frames(at));
       changed = true;
@@ -88,18 +88,21 @@ describe('what is in which bus', () => {
 
 describe('levels', () => {
   const tone = signal(LENGTH, (i) => 0.5 * Math.sin(0.01 * i));
-  const to = (bus: Bus, level: number): Material['then'] => [
+  const to = (bus: Bus, level: number): NonNullable<Material['then']> => [
     4000,
     (buses, at) => buses.setLevel(bus, level as never, at),
   ];
 
-  test.each(['house', 'foldback'] as const)('the %s moves to its gain within 10 ms, without a step, the other stays', (bus) => {
-    const out = rendered({ music: [tone, tone], length: LENGTH, then: to(bus, 0.25) });
-    const other = bus === 'house' ? 'foldback' : 'house';
-    expect(out[bus].subarray(4480)).toEqual(tone.map((sample) => sample * 0.25).subarray(4480));
-    expect(largestStep(out[bus], 0, LENGTH)).toBeLessThan(1.3 * largestStep(tone, 0, LENGTH));
-    expect(out[other]).toEqual(tone);
-  });
+  test.each(['house', 'foldback'] as const)(
+    'the %s moves to its gain within 10 ms, without a step, the other stays',
+    (bus) => {
+      const out = rendered({ music: [tone, tone], length: LENGTH, then: to(bus, 0.25) });
+      const other = bus === 'house' ? 'foldback' : 'house';
+      expect(out[bus].subarray(4480)).toEqual(tone.map((sample) => sample * 0.25).subarray(4480));
+      expect(largestStep(out[bus], 0, LENGTH)).toBeLessThan(1.3 * largestStep(tone, 0, LENGTH));
+      expect(out[other]).toEqual(tone);
+    },
+  );
 
   test.each([
     [NaN, 0],

@@ -27,13 +27,16 @@ describe('feedback', () => {
     [0.44, 12, 5, 1],
     [0.44, 6, 2, 1.5],
     [0.44, 12, 2, 4],
-  ])('of %d s, %i dB over what dies out, resonance of Q %i: silent within %d s of full scale', (roundTrip, loopGain, q, within) => {
-    for (const hertz of HERTZ) {
-      const { silencedAt, loudFor } = feedback({ roundTrip, loopGain, q, hertz });
-      expect(silencedAt, `${hertz} Hz`).not.toBeNull();
-      expect(loudFor, `${hertz} Hz`).toBeLessThanOrEqual(within);
-    }
-  });
+  ])(
+    'of %d s, %i dB over what dies out, resonance of Q %i: silent within %d s of full scale',
+    (roundTrip, loopGain, q, within) => {
+      for (const hertz of HERTZ) {
+        const { silencedAt, loudFor } = feedback({ roundTrip, loopGain, q, hertz });
+        expect(silencedAt, `${hertz} Hz`).not.toBeNull();
+        expect(loudFor, `${hertz} Hz`).toBeLessThanOrEqual(within);
+      }
+    },
+  );
 
   test.each([0.03, 0.1, 0.44])('of %d s that dies out by 1 dB a round is no howl', (roundTrip) => {
     for (const hertz of HERTZ) {
@@ -79,12 +82,18 @@ describe('what is played is left alone', () => {
       [`a whistled ${hertz} Hz with a slow attack`, whistle({ hertz, attack: 0.3 })],
       [`a loud whistled ${hertz} Hz`, whistle({ hertz, level: 0.8 })],
       [`a whistled ${hertz} Hz that swells by 20 dB`, whistle({ hertz, swell: swellBy(20) })],
-      [`a straight whistled ${hertz} Hz that swells`, whistle({ hertz, swell: swellLinear, vibrato: 0, jitter: 0.001 })],
+      [
+        `a straight whistled ${hertz} Hz that swells`,
+        whistle({ hertz, swell: swellLinear, vibrato: 0, jitter: 0.001 }),
+      ],
     ]),
     ...[110, 220, 440, 700].flatMap((hertz) =>
       (['a', 'i', 'u'] as const).flatMap((vowel): [string, Played][] => [
         [`a sung ${vowel} of ${hertz} Hz`, sung(vowel, { hertz })],
-        [`a straight sung ${vowel} of ${hertz} Hz that swells by 20 dB`, sung(vowel, { hertz, swell: swellBy(20), vibrato: 0 })],
+        [
+          `a straight sung ${vowel} of ${hertz} Hz that swells by 20 dB`,
+          sung(vowel, { hertz, swell: swellBy(20), vibrato: 0 }),
+        ],
       ]),
     ),
     ...[41.2, 55, 82.4, 98].map((hertz): [string, Played] => [
@@ -97,7 +106,10 @@ describe('what is played is left alone', () => {
     ]),
     ...[10, 30, 100].flatMap((rate): [string, Played][] => [
       [`noise that grows by ${rate} dB a second`, noiseCrescendo(rate, null)],
-      [`a third of an octave of noise that grows by ${rate} dB a second`, noiseCrescendo(rate, { hertz: 1000, q: 4.3 })],
+      [
+        `a third of an octave of noise that grows by ${rate} dB a second`,
+        noiseCrescendo(rate, { hertz: 1000, q: 4.3 }),
+      ],
     ]),
     ...[0.05, 0.2, 1].flatMap((attack): [string, Played][] => [
       [`a sine of 1 kHz that rises in ${attack} s`, swollenSine(1000, attack, (part) => part)],
@@ -106,7 +118,7 @@ describe('what is played is left alone', () => {
   ];
 
   test.each(players)('%s', (_name, played) => {
-    const samples = Float32Array.from({ length: 7 * RATE }, (_, frame) => Math.max(-1, Math.min(1, played(frame))));
+    const samples = Float32Array.from({ length: 5 * RATE }, (_, frame) => Math.max(-1, Math.min(1, played(frame))));
     for (const roundTrip of [1440, 21_000]) {
       const guard = new HowlGuard(sampleRate(RATE));
       guard.setRoundTrip(frames(roundTrip));

@@ -15,7 +15,7 @@ function monitored(input: readonly Float32Array[], changes: readonly Change[], b
   const length = input[0]?.length ?? 0;
   const out = new Float64Array(length);
   let next = 0;
-  for (let at = 0; at < length; ) {
+  for (let at = 0; at < length;) {
     for (; next < changes.length && changes[next]![0] <= at; next++) changes[next]![1](monitor, frames(at));
     const count = Math.min(block, (changes[next]?.[0] ?? length) - at, length - at);
     monitor.add(input, at, at, count, out.subarray(at));
@@ -86,7 +86,10 @@ describe('a howl', () => {
   // Grows by 60 dB a second to full scale. It ends a tenth of a second after the monitor falls silent, by another clock.
   const length = 5 * RATE;
   const howl = (ends: number) =>
-    signal(length, (i) => (i < ends ? Math.min(1, 10 ** ((60 * i) / RATE / 20 - 3)) * Math.sin(0.13 * i) : 0) + 1e-4 * noise());
+    signal(
+      length,
+      (i) => (i < ends ? Math.min(1, 10 ** ((60 * i) / RATE / 20 - 3)) * Math.sin(0.13 * i) : 0) + 1e-4 * noise(),
+    );
 
   /** First frame at which nothing more is added. */
   const silentFrom = (out: Float32Array, input: Float32Array): number =>

@@ -17,7 +17,7 @@ function routed(channels: number, changes: readonly [number, Routing][], block =
   const router = new Router(sampleRate(RATE));
   const out = Array.from({ length: channels }, () => new Float32Array(LENGTH).fill(9));
   let next = 0;
-  for (let at = 0; at < LENGTH; ) {
+  for (let at = 0; at < LENGTH;) {
     while (next < changes.length && (changes[next]?.[0] ?? 0) <= at) router.set(changes[next++]![1], at);
     const count = Math.min(block, (changes[next]?.[0] ?? LENGTH) - at, LENGTH - at);
     const part = (bus: typeof house) => [bus[0].subarray(at), bus[1].subarray(at)] as const;
@@ -65,7 +65,11 @@ describe('where the two buses leave', () => {
     ['two-pairs', 4],
   ] as const)('%s needs %i channels', (layout, expected) => {
     const routing: Routing =
-      layout === 'pair' ? { layout } : layout === 'sides' ? { layout, foldback: 'left' } : { layout, foldback: 'first' };
+      layout === 'pair'
+        ? { layout }
+        : layout === 'sides'
+          ? { layout, foldback: 'left' }
+          : { layout, foldback: 'first' };
     expect(channelsOf(routing)).toBe(expected);
   });
 });

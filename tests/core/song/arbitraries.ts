@@ -1,5 +1,6 @@
 /** Songs and edits made at random: the harbour ferry songs of an invented player, and all that could be done to them. */
 import fc from 'fast-check';
+import { barFrames } from '../../../src/core/meter/grid.js';
 import type { PulseValue } from '../../../src/core/meter/metre.js';
 import type { Edit } from '../../../src/core/song/edits.js';
 import type { Seam, SeamKind } from '../../../src/core/seam/seam.js';
@@ -64,7 +65,7 @@ const seamOf = ({ bodyFrames, lead, tail }: Pick<Take, 'bodyFrames' | 'lead' | '
   fc
     .tuple(smallSeams, fc.nat({ max: lead }), fc.integer({ min: 1 - Math.min(bodyFrames, 5000), max: tail }))
     .chain(([small, leadFrames, tailFrames]) => {
-      const fade = fc.nat({ max: leadFrames + bodyFrames + tailFrames }).map(frames);
+      const fade = fc.nat({ max: Math.min(5000, leadFrames + bodyFrames + tailFrames) }).map(frames);
       return fc.tuple(fade, fade).map(([fadeInFrames, fadeOutFrames]) => ({
         ...small,
         leadFrames: frames(leadFrames),
@@ -281,6 +282,13 @@ export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
       into: make(`fresh-${fresh}`),
     })),
   picks.map((pick): EditMaker => (song) => ({ type: 'take-apart', ...layerOf(song, pick) })),
+  fc
+    .tuple(picks, wide(15, 420), fc.integer({ min: 0, max: 66 }), fc.boolean())
+    .map(([pick, value, length, first]): EditMaker => (song) => {
+      const tempo = { ...song.tempo, bpm: bpm(value) };
+      const bodyFrames = frames(length * barFrames(song.metre, tempo, song.sampleRate));
+      return { type: 'read-as', first, section: sectionOf(song, pick), bpm: tempo.bpm, bars: bars(length), bodyFrames };
+    }),
   ideas.map((make): EditMaker => (_, fresh) => ({ type: 'add-idea', idea: make(`idea-fresh-${fresh}`) })),
   picks.map((pick): EditMaker => (song) => ({
     type: 'drop-idea',

@@ -119,8 +119,8 @@ describe('newPartsFault', () => {
       /of tail/,
     ],
     [
-      'a fade that is longer than what it fades',
-      { type: 'set-seam', ...inTake, seam: seam({ fadeOutFrames: take.bodyFrames + 1 }) },
+      'a fade of more than a second',
+      { type: 'set-seam', ...inTake, seam: seam({ fadeOutFrames: 192_001 }) },
       /fade out/,
     ],
     ['a fade of no shape', { type: 'set-seam', ...inTake, seam: { ...NO_SEAM, fadeInShape: 1.1 } }, /shapes/],

@@ -54,4 +54,5 @@ export async function valueOf<Value>(result: Promise<Result<Value, unknown>> | R
   return settled.value;
 }
 
-export const openedLibrary = (): Promise<Library> => valueOf(openLibrary());
+/** Without the lock that keeps other windows out: each test is a browser of its own. */
+export const openedLibrary = (): Promise<Library> => valueOf(openLibrary(null));

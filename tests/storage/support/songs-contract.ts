@@ -41,6 +41,15 @@ export function describeSongs(name: string, open: () => Promise<Library>): void 
       });
     });
 
+    test('an edit that is there already, and a cursor that stands there, are no harm', async () => {
+      await journal(2);
+      expect(await library.appendEdit(ferry.id, tempoEdit(2))).toEqual(DONE);
+      expect(await latest()).toEqual({ base: ferry, edits: [tempoEdit(1), tempoEdit(2)], cursor: 2 });
+      expect(await library.moveCursor(ferry.id, 1)).toEqual(DONE);
+      expect(await library.moveCursor(ferry.id, 1)).toEqual(DONE);
+      expect((await latest())?.cursor).toBe(1);
+    });
+
     test('moving the cursor keeps the edits beyond it', async () => {
       await journal(3);
       expect(await library.moveCursor(ferry.id, 1)).toEqual(DONE);

@@ -83,6 +83,34 @@ describe('the switch', () => {
     keyDown(inside(document.createElement('select')), ' ');
     expect(types()).toEqual(['press', 'press']);
   });
+
+  test('in a number presses, and comes up without typing', () => {
+    const input = field('text');
+    input.setAttribute('inputmode', 'decimal');
+    expect(keyDown(input, ' ').defaultPrevented).toBe(true);
+    expect(keyUp(input, ' ').defaultPrevented).toBe(true);
+    expect(types()).toEqual(['press']);
+  });
+
+  test('sent by a foot acts in a text field too', () => {
+    const input = field('text');
+    expect(keyDown(input, 'PageDown').defaultPrevented).toBe(true);
+    expect(keyDown(input, 'PageUp').defaultPrevented).toBe(true);
+    expect(types()).toEqual(['press', 'take-back']);
+  });
+});
+
+test('T, H and K act where a choice has the focus, and are not taken to choose by', () => {
+  const select = inside(document.createElement('select'));
+  expect(['t', 'h', 'k'].map((key) => keyDown(select, key).defaultPrevented)).toEqual([true, true, true]);
+  expect(types()).toEqual(['tap', 'hear-beat', 'turn-click']);
+});
+
+test('Enter held on a button presses it once', () => {
+  const button = inside(document.createElement('button'));
+  expect(keyDown(button, 'Enter').defaultPrevented).toBe(false);
+  expect(keyDown(button, 'Enter', { repeat: true }).defaultPrevented).toBe(true);
+  expect(types()).toEqual([]);
 });
 
 describe('held', () => {

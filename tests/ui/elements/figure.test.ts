@@ -115,9 +115,91 @@ describe('a number typed', () => {
       await write(figure, text);
       const field = byRole(figure.shadowRoot!, 'textbox', 'Tempo') as HTMLInputElement;
       expect([wished, field.value, field.getAttribute('aria-invalid')]).toEqual([[], text, 'true']);
-      expect(textOf(byRole(figure.shadowRoot!, 'status', /./))).toBe('from 20 to 400');
+      expect(textOf(byRole(figure.shadowRoot!, 'alert', /./))).toBe('from 20 to 400');
     },
   );
+
+  test('has a place for what is expected before it has to be said', async () => {
+    const { figure } = await tempo();
+    keyDown(standing(figure), 'Enter');
+    await settled(figure);
+    const place = byRole(figure.shadowRoot!, 'alert', '');
+    const field = byRole(figure.shadowRoot!, 'textbox', 'Tempo');
+    type(field, '999');
+    keyDown(field, 'Enter');
+    await settled(figure);
+    expect(byRole(figure.shadowRoot!, 'alert', /./)).toBe(place);
+    expect(field.getAttribute('aria-describedby')).toBe(place.id);
+  });
+
+  test('that cannot be does not take the focus back when it is left and mended elsewhere', async () => {
+    const { figure } = await tempo();
+    await write(figure, '999');
+    const field = byRole(figure.shadowRoot!, 'textbox', 'Tempo');
+    type(field, '120');
+    field.blur();
+    await settled(figure);
+    expect(figure.shadowRoot!.activeElement).toBeNull();
+  });
+});
+
+describe('a switch key in a number', () => {
+  /** Whether the page hears of the key, and whether the field has kept it for itself. */
+  async function pressed(
+    text: string,
+    key: string,
+  ): Promise<{ wished: readonly unknown[]; heard: boolean; open: boolean }> {
+    const { figure, wished } = await tempo();
+    let heard = false;
+    const hear = (event: KeyboardEvent): void => {
+      heard ||= event.key === key;
+    };
+    window.addEventListener('keydown', hear);
+    await write(figure, text, key);
+    window.removeEventListener('keydown', hear);
+    return { wished, heard, open: allByRole(figure.shadowRoot!, 'textbox').length > 0 };
+  }
+
+  test.each([' ', 'PageDown'])('takes it, and goes on to the page: %j', async (key) => {
+    expect(await pressed('120', key)).toEqual({ wished: [120], heard: true, open: false });
+  });
+
+  test('that cannot be: Space waits until it is mended', async () => {
+    expect(await pressed('999', ' ')).toEqual({ wished: [], heard: false, open: true });
+  });
+
+  test('that cannot be: a foot’s PageDown goes on all the same', async () => {
+    expect(await pressed('999', 'PageDown')).toEqual({ wished: [], heard: true, open: true });
+  });
+
+  test('gives the focus back to the figure', async () => {
+    const { figure } = await tempo();
+    await write(figure, '120', ' ');
+    expect(figure.shadowRoot!.activeElement).toBe(standing(figure));
+  });
+
+  test('that is held, and repeats, takes nothing', async () => {
+    const { figure, wished } = await tempo();
+    keyDown(standing(figure), 'Enter');
+    await settled(figure);
+    const field = byRole(figure.shadowRoot!, 'textbox', 'Tempo');
+    type(field, '120');
+    keyDown(field, ' ', { repeat: true });
+    await settled(figure);
+    expect(wished).toEqual([]);
+    expect(allByRole(figure.shadowRoot!, 'textbox')).toHaveLength(1);
+  });
+});
+
+describe('given the focus', () => {
+  test('it is on the figure, also before that is drawn', async () => {
+    const figure = document.createElement('mh-figure');
+    figure.label = 'Tempo';
+    document.body.replaceChildren(figure);
+    figure.focus();
+    await settled(figure);
+    expect(figure.shadowRoot!.activeElement).toBe(standing(figure));
+  });
 });
 
 describe('emptied', () => {

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/input.js';
+import type { InputElement } from '../../../src/ui/elements/input.js';
 import type { SoundView } from '../../../src/rehearsal/snapshot.js';
 import type { SoundInterruption, SoundRefusal } from '../../../src/ui/words.js';
 import { interruptionWords, soundRefusedWords } from '../../../src/ui/words.js';
@@ -17,9 +18,71 @@ test('asleep it offers to open the sound, and opens nothing by itself', async ()
   expect(asks).toEqual([{ type: 'open-sound' }]);
 });
 
-test('opening it says so', async () => {
-  const element = await staged('mh-input', { sound: { state: 'opening' } });
-  expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toBe('opening the sound');
+test('opening it says so, in a place that was there before', async () => {
+  const element = await staged('mh-input', { sound: { state: 'asleep' } });
+  const place = byRole(element.shadowRoot!, 'status', '');
+  element.sound = { state: 'opening' };
+  await settled(element);
+  expect(byRole(element.shadowRoot!, 'status', /./)).toBe(place);
+  expect(textOf(place)).toBe('opening the sound');
+});
+
+test('what is amiss is read out at once, in a place that was there before', async () => {
+  const element = await staged('mh-input', { sound: { state: 'asleep' } });
+  const place = byRole(element.shadowRoot!, 'alert', '');
+  const told = async (sound: SoundView): Promise<string> => {
+    element.sound = sound;
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'alert')).toEqual([place]);
+    return textOf(place);
+  };
+  expect(await told({ state: 'refused', reason: 'input-in-use' })).toBe(soundRefusedWords('input-in-use'));
+  expect(await told(OPEN_SOUND)).toBe('');
+  expect(await told({ ...OPEN_SOUND, interruption: 'input-ended' })).toBe(interruptionWords('input-ended'));
+  expect(await told({ ...OPEN_SOUND, processing: ['gain control'] })).toContain('automatic gain');
+});
+
+describe('the focus', () => {
+  async function opening(): Promise<InputElement> {
+    const element = await staged('mh-input', { sound: { state: 'asleep' } });
+    byRole(element.shadowRoot!, 'button', 'Open the sound').focus();
+    element.sound = { state: 'opening' };
+    await settled(element);
+    return element;
+  }
+  const then = async (element: InputElement, sound: SoundView): Promise<string> => {
+    element.sound = sound;
+    await settled(element);
+    const focused = element.shadowRoot!.activeElement;
+    return focused === null ? 'nowhere' : textOf(focused);
+  };
+
+  test('of the button that opens the sound rests where that is said', async () => {
+    expect((await opening()).shadowRoot!.activeElement?.getAttribute('role')).toBe('status');
+  });
+
+  test('goes on to the round trip when the sound is open', async () => {
+    const element = await opening();
+    expect(await then(element, OPEN_SOUND)).toBe('78 ms');
+    const figure = element.shadowRoot!.querySelector('mh-figure')!;
+    expect(figure.shadowRoot!.activeElement?.getAttribute('role')).toBe('spinbutton');
+  });
+
+  test('goes on to another try where it was refused', async () => {
+    expect(await then(await opening(), { state: 'refused', reason: 'permission-refused' })).toBe('Try again');
+  });
+
+  test('goes from the round trip to opening again where the sound went away', async () => {
+    const element = await opening();
+    await then(element, OPEN_SOUND);
+    expect(await then(element, { ...OPEN_SOUND, interruption: 'input-ended' })).toBe('Open it again');
+  });
+
+  test('is not taken from elsewhere', async () => {
+    const element = await staged('mh-input', { sound: { state: 'asleep' } });
+    expect(await then(element, { state: 'opening' })).toBe('nowhere');
+    expect(await then(element, OPEN_SOUND)).toBe('nowhere');
+  });
 });
 
 const refusals: Readonly<Record<SoundRefusal, true>> = {
@@ -37,7 +100,7 @@ describe('refused', () => {
   test.each(Object.keys(refusals) as SoundRefusal[])('it says why and offers another try: %s', async (reason) => {
     const element = await staged('mh-input', { sound: { state: 'refused', reason } });
     const asks = asksOf(element);
-    expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toBe(soundRefusedWords(reason));
+    expect(textOf(byRole(element.shadowRoot!, 'alert', /./))).toBe(soundRefusedWords(reason));
     expect(soundRefusedWords(reason)).toMatch(/^[A-Z].+\.$/);
     expect(element.shadowRoot!.querySelector('svg.query')).not.toBeNull();
     byRole(element.shadowRoot!, 'button', 'Try again').click();
@@ -56,7 +119,7 @@ describe('interrupted', () => {
     'it says why and offers to open again: %s',
     async (why) => {
       const element = await staged('mh-input', { sound: { ...OPEN_SOUND, interruption: why } });
-      expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toBe(interruptionWords(why));
+      expect(textOf(byRole(element.shadowRoot!, 'alert', /./))).toBe(interruptionWords(why));
       const asks = asksOf(element);
       byRole(element.shadowRoot!, 'button', 'Open it again').click();
       expect(asks).toEqual([{ type: 'open-sound' }]);
@@ -71,6 +134,11 @@ describe('open', () => {
     expect(text).toContain('Two-channel interface');
     expect(text).toContain('level good');
     expect(text).toMatch(/round trip 78 ms ?, an estimate/);
+  });
+
+  test('an input to which the browser gives no name is the default one', async () => {
+    const element = await staged('mh-input', { sound: { ...OPEN_SOUND, inputName: '' } });
+    expect(read(element.shadowRoot!)).toContain('the default input');
   });
 
   test.each([

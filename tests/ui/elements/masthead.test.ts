@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/masthead.js';
-import { byRole, textOf } from '../support/roles.js';
+import { allByRole, byRole, textOf } from '../support/roles.js';
 import { asksOf, keyDown, settled, staged, type } from '../support/stage.js';
 
 test('the title is the heading of the page, and can be rewritten there', async () => {
@@ -16,15 +16,28 @@ test('the title is the heading of the page, and can be rewritten there', async (
 });
 
 describe('where it is kept', () => {
-  test('is said quietly while all is well', async () => {
+  const announced = (element: Element): string =>
+    ['status', 'alert', 'log'].flatMap((role) => allByRole(element.shadowRoot!, role).map(textOf)).join('');
+
+  test('can be read while all is well, and is not read out, however often it changes', async () => {
     const element = await staged('mh-masthead', { keeping: { state: 'kept' } });
-    expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toBe('kept on this computer');
+    expect(textOf(element.shadowRoot!)).toContain('kept on this computer');
     expect(element.shadowRoot!.querySelector('svg.query')).toBeNull();
+    expect(announced(element)).toBe('');
+    element.keeping = { state: 'saving' };
+    await settled(element);
+    expect(textOf(element.shadowRoot!)).toContain('being written down');
+    expect(announced(element)).toBe('');
   });
 
-  test('carries the query sign where nothing is kept, and says why', async () => {
-    const element = await staged('mh-masthead', { keeping: { state: 'not-kept', reason: 'storage-blocked' } });
-    expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toMatch(/^not kept: another window/);
+  test('carries the query sign where nothing is kept, and says why in a place that was there before', async () => {
+    const element = await staged('mh-masthead', { keeping: { state: 'kept' } });
+    const place = byRole(element.shadowRoot!, 'alert', '');
+    element.keeping = { state: 'not-kept', reason: 'storage-blocked' };
+    await settled(element);
+    expect(byRole(element.shadowRoot!, 'alert', /./)).toBe(place);
+    expect(textOf(place)).toMatch(/^not kept: another window/);
+    expect(textOf(element.shadowRoot!).match(/not kept/g)).toHaveLength(1);
     expect(element.shadowRoot!.querySelector('svg.query')).not.toBeNull();
   });
 });

@@ -148,11 +148,13 @@ describe('a metre that cannot be is not asked for, and why is said:', () => {
   ])('%s pulses felt as %s', async (pulses, groups, words) => {
     const element = await opened();
     const asks = asksOf(element);
+    const place = byRole(element.shadowRoot!, 'alert', '');
     await write(element, 'Pulses in a bar', pulses);
     await write(element, 'Felt as', groups);
     await set(element);
     expect(asks).toEqual([]);
-    expect(textOf(byRole(element.shadowRoot!, 'status', /./))).toMatch(words);
+    expect(byRole(element.shadowRoot!, 'alert', /./)).toBe(place);
+    expect(textOf(byRole(element.shadowRoot!, 'alert', /./))).toMatch(words);
     expect((field(element, 'textbox', 'Felt as') as HTMLInputElement).value).toBe(groups);
   });
 });
@@ -162,4 +164,12 @@ test('held by what was played it cannot be opened', async () => {
   expect(allByRole(element.shadowRoot!, 'button')).toEqual([]);
   const figures = element.shadowRoot!.querySelector('.figures')!;
   expect([nameOf(figures), figures.getAttribute('title')]).toEqual(['Metre 7/8', '7/8 (2+2+3)']);
+});
+
+test('held by what was played it keeps the focus it had', async () => {
+  const element = await staged('mh-metre', { ...defaultMetre(4, 4) });
+  byRole(element.shadowRoot!, 'button', 'Metre 4/4').focus();
+  element.held = true;
+  await settled(element);
+  expect(element.shadowRoot!.activeElement?.className).toBe('figures');
 });

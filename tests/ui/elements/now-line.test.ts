@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/now-line.js';
 import type { NowLineElement } from '../../../src/ui/elements/now-line.js';
-import { allByRole, byRole, everything, nameOf, textOf } from '../support/roles.js';
+import { byRole, everything, nameOf, textOf } from '../support/roles.js';
 import { asksOf, settled, staged } from '../support/stage.js';
 import { READY } from '../support/harbour-ferry.js';
 
@@ -70,7 +70,7 @@ describe('the one switch', () => {
     const asks = asksOf(element);
     const down = new PointerEvent('pointerdown', { button: 0 });
     button(element, 'Go round again').dispatchEvent(down);
-    button(element, 'Go round again').dispatchEvent(new MouseEvent('click'));
+    button(element, 'Go round again').dispatchEvent(new MouseEvent('click', { detail: 1 }));
     expect(asks).toEqual([{ type: 'press', timeStamp: down.timeStamp }]);
   });
 
@@ -87,7 +87,7 @@ describe('the plain actions', () => {
 
   test('each show their key', async () => {
     const element = await nowLine({ canTakeBack: edit, canPutBack: edit });
-    const keys = ['Take back', /^Put back/, 'Click off', 'Stop'].map((name) =>
+    const keys = ['Take back', /^Put back/, 'Silence the click', 'Stop'].map((name) =>
       button(element, name).getAttribute('aria-keyshortcuts'),
     );
     expect(keys).toEqual(['Backspace PageUp', 'Shift+Backspace', 'K', 'Escape']);
@@ -102,7 +102,7 @@ describe('the plain actions', () => {
   test('ask for what they say', async () => {
     const element = await nowLine({ canTakeBack: edit, canPutBack: edit });
     const asks = asksOf(element);
-    for (const name of ['Take back', /^Put back/, 'Click off', 'Stop']) button(element, name).click();
+    for (const name of ['Take back', /^Put back/, 'Silence the click', 'Stop']) button(element, name).click();
     expect(asks.map((ask) => ask.type)).toEqual(['take-back', 'put-back', 'turn-click', 'stop']);
   });
 
@@ -110,45 +110,107 @@ describe('the plain actions', () => {
     const element = await nowLine({ transport: READY, canTakeBack: { type: 'retitle', title: 'x' }, canPutBack: edit });
     expect([/^Take back/, /^Put back/].map((name) => nameOf(button(element, name)))).toEqual([
       'Take back: the title',
-      'Put back: click on',
+      'Put back: the click brought in',
     ]);
   });
 
   test('that would do nothing are off', async () => {
     const element = await nowLine({ transport: READY });
-    expect(['Take back', 'Put back', 'Stop', 'Click off'].map((name) => button(element, name).disabled)).toEqual([
-      true,
-      true,
-      true,
-      false,
+    const asks = asksOf(element);
+    const names = ['Take back', 'Put back', 'Stop', 'Silence the click'];
+    expect(names.map((name) => button(element, name).getAttribute('aria-disabled'))).toEqual([
+      'true',
+      'true',
+      'true',
+      null,
     ]);
+    for (const name of names) button(element, name).click();
+    expect(asks.map((ask) => ask.type)).toEqual(['turn-click']);
+  });
+
+  test('keep the focus when they have nothing more to do', async () => {
+    const element = await nowLine();
+    button(element, 'Stop').focus();
+    element.transport = READY;
+    await settled(element);
+    expect(element.shadowRoot!.activeElement).toBe(button(element, 'Stop'));
   });
 
   test('while a pass runs it can always be taken back', async () => {
-    expect(button(await nowLine({ canTakeBack: null }), 'Take back').disabled).toBe(false);
+    expect(button(await nowLine({ canTakeBack: null }), 'Take back').getAttribute('aria-disabled')).toBeNull();
   });
 
   test('the click is turned on where it is off', async () => {
     const element = await nowLine({ clickOn: false });
     const asks = asksOf(element);
-    button(element, 'Click on').click();
+    button(element, 'Bring the click in').click();
     expect(asks).toEqual([{ type: 'turn-click' }]);
   });
 });
 
 describe('a notice', () => {
-  test('is read out, and goes away when it was read', async () => {
-    const element = await nowLine({ notice: { type: 'layer-kept', name: 'Tune', bars: 4 } });
+  const KEPT = { type: 'layer-kept', name: 'Tune', bars: 4 } as const;
+  const REFUSED = { type: 'edit-refused', reason: 'name-empty' } as const;
+  const told = (element: NowLineElement, role: 'status' | 'alert'): HTMLElement =>
+    element.shadowRoot!.querySelector<HTMLElement>(`.notice [role=${role}]`)!;
+
+  test('can be sent away when it was read', async () => {
+    const element = await nowLine({ notice: KEPT });
     const asks = asksOf(element);
-    expect(allByRole(element.shadowRoot!, 'status').map(textOf)).toContain('Tune is in, 4 bars.');
     button(element, 'All right').click();
     expect(asks).toEqual([{ type: 'dismiss-notice' }]);
+  });
+
+  test.each([
+    ['politely', 'status', KEPT, 'Tune is in, 4 bars.'],
+    ['at once, where it is a problem', 'alert', REFUSED, 'A name needs a letter at least.'],
+  ] as const)('is read out %s, in a place that was there before', async (_, role, notice, text) => {
+    const element = await nowLine();
+    const other = role === 'status' ? 'alert' : 'status';
+    const place = told(element, role);
+    expect([textOf(told(element, 'status')), textOf(told(element, 'alert'))]).toEqual(['', '']);
+    element.notice = notice;
+    await settled(element);
+    expect(told(element, role)).toBe(place);
+    expect([textOf(place), textOf(told(element, other))]).toEqual([text, '']);
+    element.notice = null;
+    await settled(element);
+    expect(told(element, role)).toBe(place);
+    expect(textOf(place)).toBe('');
+  });
+
+  test('is read out again when it is told again, and not when the page is only drawn again', async () => {
+    const element = await nowLine({ notice: REFUSED });
+    const first = told(element, 'alert').firstElementChild;
+    element.clickOn = false;
+    await settled(element);
+    expect(told(element, 'alert').firstElementChild).toBe(first);
+    element.notice = { ...REFUSED };
+    await settled(element);
+    expect(told(element, 'alert').firstElementChild).not.toBe(first);
+    expect(textOf(told(element, 'alert'))).toBe('A name needs a letter at least.');
+  });
+
+  test('that goes away gives the focus it had to the switch', async () => {
+    const element = await nowLine({ notice: KEPT });
+    button(element, 'All right').focus();
+    element.notice = null;
+    await settled(element);
+    expect(element.shadowRoot!.activeElement).toBe(button(element, 'Go round again'));
+  });
+
+  test('that goes away leaves the focus where it is otherwise', async () => {
+    const element = await nowLine({ notice: KEPT });
+    button(element, 'Stop').focus();
+    element.notice = null;
+    await settled(element);
+    expect(element.shadowRoot!.activeElement).toBe(button(element, 'Stop'));
   });
 
   test('carries the query sign only where it is a problem', async () => {
     const query = async (notice: NowLineElement['notice']): Promise<boolean> =>
       (await nowLine({ notice })).shadowRoot!.querySelector('svg.query') !== null;
-    expect(await query({ type: 'edit-refused', reason: 'name-empty' })).toBe(true);
-    expect(await query({ type: 'layer-kept', name: 'Tune', bars: 4 })).toBe(false);
+    expect(await query(REFUSED)).toBe(true);
+    expect(await query(KEPT)).toBe(false);
   });
 });

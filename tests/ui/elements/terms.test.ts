@@ -1,5 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/terms.js';
+import { defaultCountIn } from '../../../src/core/meter/count-in.js';
+import { barFrames } from '../../../src/core/meter/grid.js';
+import { defaultMetre } from '../../../src/core/meter/metres.js';
+import { bpm, sampleRate } from '../../../src/core/units/index.js';
 import type { TermsElement } from '../../../src/ui/elements/terms.js';
 import { allByRole, byRole, textOf } from '../support/roles.js';
 import { asksOf, choose, settled, staged } from '../support/stage.js';
@@ -39,6 +43,21 @@ describe('the length', () => {
     expect(allByRole(element.shadowRoot!, 'combobox')).toHaveLength(1);
     expect(textOf(element.shadowRoot!)).toContain('4 bars');
   });
+
+  test('held by what was played gives the focus it had to the count-in', async () => {
+    const element = await staged('mh-terms', { bars: 4 });
+    choice(element, 'length').focus();
+    element.held = true;
+    await settled(element);
+    expect(element.shadowRoot!.activeElement).toBe(choice(element, 'count-in'));
+  });
+
+  test('held by what was played takes the focus from nowhere', async () => {
+    const element = await staged('mh-terms', { bars: 4 });
+    element.held = true;
+    await settled(element);
+    expect(element.shadowRoot!.activeElement).toBeNull();
+  });
 });
 
 describe('the count-in', () => {
@@ -55,6 +74,16 @@ describe('the count-in', () => {
 
   test('goes by the tempo unless it was chosen', async () => {
     const element = await staged('mh-terms', { countIn: null });
-    expect(textOf(choice(element, 'count-in').selectedOptions[0]!)).toBe('2 bars, 1 if slow');
+    expect(textOf(choice(element, 'count-in').selectedOptions[0]!)).toBe('1 bar, 2 if bars are short');
+  });
+
+  // What the words say must hold: the first for a new song, the second where its bars are shorter.
+  test.each([
+    [96, 1],
+    [180, 2],
+  ])('says what holds: at %d in 4/4 it is %d', (tempo, expected) => {
+    const rate = sampleRate(48_000);
+    const { metre, mark } = defaultMetre(4, 4);
+    expect(defaultCountIn(barFrames(metre, { bpm: bpm(tempo), mark }, rate), rate)).toBe(expected);
   });
 });

@@ -110,7 +110,7 @@ describe('what is asked reaches the rehearsal:', () => {
     ['length', (root) => choose(byRole(root, 'combobox', 'length'), '8'), ['setSectionBars', SECTION, 8]],
     ['open length', (root) => choose(byRole(root, 'combobox', 'length'), ''), ['setSectionBars', SECTION, null]],
     ['count-in', (root) => choose(byRole(root, 'combobox', 'count-in'), '1'), ['setCountIn', 1]],
-    ['click', (root) => byRole(root, 'button', 'Click off').click(), ['setClick', false]],
+    ['click', (root) => byRole(root, 'button', 'Silence the click').click(), ['setClick', false]],
     ['sound', (root) => byRole(root, 'button', 'Open the sound').click(), ['openSound']],
   ])('%s', async (_, act, call) => {
     const { rehearsal, root } = await opened();
@@ -152,10 +152,23 @@ describe('what is asked reaches the rehearsal:', () => {
 describe('the switch', () => {
   test('on a focused button presses, and does not do what the button does', async () => {
     const { rehearsal, root } = await opened();
-    const click = byRole(root, 'button', 'Click off');
+    const click = byRole(root, 'button', 'Silence the click');
     click.focus();
     expect(keyDown(click, ' ').defaultPrevented).toBe(true);
     expect(rehearsal.calls.map(([intent]) => intent)).toEqual(['press']);
+  });
+
+  test('in a tempo that is being typed sets it first, and then presses', async () => {
+    const { rehearsal, page, root } = await opened();
+    keyDown(byRole(root, 'spinbutton', 'Tempo'), 'Enter');
+    await settled(page);
+    const field = byRole(root, 'textbox', 'Tempo');
+    type(field, '132');
+    expect(keyDown(field, ' ').defaultPrevented).toBe(true);
+    expect(rehearsal.calls).toEqual([
+      ['setTempo', 132],
+      ['press', expect.any(Number)],
+    ]);
   });
 
   test('is typed into a title that is being written', async () => {
@@ -205,6 +218,30 @@ describe('frames', () => {
     expect(wanted).not.toHaveBeenCalled();
     await opened({}, { sound: OPEN_SOUND });
     expect(wanted).toHaveBeenCalled();
+  });
+
+  // They carry the time: without them nobody would notice that the tapping has come to rest.
+  test.each<[string, Partial<Snapshot>]>([
+    ['somebody taps', { taps: { taps: 1, bpm: null, spread: null, other: null } }],
+    [
+      'something could not be kept, and is to be tried again',
+      { keeping: { state: 'not-kept', reason: 'storage-full' } },
+    ],
+  ])('are asked for while the sound is asleep and %s', async (_, change) => {
+    const frame = frames();
+    const { rehearsal, page } = await opened({}, change);
+    const asked: number[] = [];
+    rehearsal.where = (now) => {
+      asked.push(now);
+      return NOWHERE;
+    };
+    frame(1);
+    frame(2);
+    rehearsal.publish(snapshotOf({}));
+    await settled(page);
+    frame(3);
+    frame(4);
+    expect(asked).toEqual([1, 2, 3]);
   });
 
   test('move the baton and read the level, at the time of the frame', async () => {

@@ -32,8 +32,16 @@ export class FakeRehearsal implements RehearsalIntents {
   readonly renameLayer = this.#writer('renameLayer');
   readonly leaveOut = this.#writer('leaveOut');
   readonly setLayerGain = this.#writer('setLayerGain');
+  readonly chooseSeam = this.#writer('chooseSeam');
+  readonly useTake = this.#writer('useTake');
+  readonly setRecede = this.#writer('setRecede');
+  readonly blend = this.#writer('blend');
+  readonly takeApart = this.#writer('takeApart');
+  readonly anotherTake = this.#writer('anotherTake');
+  readonly keepLayering = this.#writer('keepLayering');
   readonly openSound = this.#writer('openSound');
   readonly useChannel = this.#writer('useChannel');
+  readonly useChannels = this.#writer('useChannels');
   readonly stateRoundTrip = this.#writer('stateRoundTrip');
   readonly dismissNotice = this.#writer('dismissNotice');
 

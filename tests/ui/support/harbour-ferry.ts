@@ -122,6 +122,7 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     sound: layers.length === 0 ? { state: 'asleep' } : OPEN_SOUND,
     keeping: { state: 'kept' },
     transport: layers.length === 0 ? READY : { ...READY, pressMeans: 'play' },
+    passes: { channels: [0], keepLayering: false, anotherTakeOf: null },
     taps: null,
     notice: null,
     canTakeBack: null,

@@ -10,6 +10,7 @@ export async function staged<Tag extends keyof HTMLElementTagNameMap>(
 ): Promise<HTMLElementTagNameMap[Tag]> {
   const element = document.createElement(tag);
   Object.assign(element, properties);
+  leaveFocus();
   document.body.replaceChildren(element);
   await settled(element);
   return element;
@@ -66,4 +67,11 @@ export function choose(select: HTMLElement, value: string): void {
 
 function isLit(element: Element): element is LitElement {
   return 'updateComplete' in element;
+}
+
+/** Happy-dom remembers the focus of what is no longer there; browsers don't. */
+function leaveFocus(): void {
+  let focused = document.activeElement;
+  while (focused?.shadowRoot?.activeElement) focused = focused.shadowRoot.activeElement;
+  if (focused instanceof HTMLElement) focused.blur();
 }
