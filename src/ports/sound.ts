@@ -2,7 +2,7 @@
 import type { EngineCommand, EngineReport } from '../core/render/commands.js';
 import type { Peaks } from '../core/render/meters.js';
 import type { Result } from '../core/result/result.js';
-import type { Frames, Milliseconds, SampleRate } from '../core/units/index.js';
+import type { Frames, Milliseconds, SampleRate, Seconds } from '../core/units/index.js';
 
 export type SoundRefusal =
   /** The player or the browser said no to the microphone. */
@@ -42,6 +42,8 @@ export interface SoundOpened {
   readonly sampleRate: SampleRate;
   /** From the browser's own figures, mix to ring. */
   readonly estimatedRoundTrip: Frames;
+  /** So much of what came in last is always held, at least. */
+  readonly heldSeconds: Seconds;
   /** Frames of the limiter's look-ahead: part of every round trip, added to a figure that the player states. */
   readonly lookAhead: Frames;
   /** Processing that could not be turned off. */

@@ -41,11 +41,21 @@ export class FreeLoops {
     this.#recent = new RecentSound(Math.ceil(HELD_SECONDS * rate));
   }
 
+  /** Whether the end of a loop is being looked for. */
+  get isClosing(): boolean {
+    return this.#closed !== null;
+  }
+
   /** A loop is being played; its first press is this capture frame. Calling it again changes nothing. */
   begin(press: number): void {
     if (press === this.#press) return;
     this.letGo();
     this.#press = press;
+  }
+
+  /** Playing has ended: a loop that was not closed by then is none. */
+  stop(): void {
+    if (this.#closed === null) this.letGo();
   }
 
   /** Nothing will come of it. */
@@ -59,11 +69,17 @@ export class FreeLoops {
     this.#starts.set(report.audio, report.at);
   }
 
+  /** A recording of the past says nothing of what is being played. */
+  leaveOut(audio: number): void {
+    this.#starts.delete(audio);
+  }
+
   /** @param channels those that are being played. */
   captured(report: Report<'captured'>, channels: readonly number[]): void {
     const starts = this.#starts.get(report.audio);
-    if (starts === undefined || this.#press === null) return;
+    if (starts === undefined) return;
     this.#recent.add(starts + report.start, report.buffer, report.frames, channels);
+    if (this.#press === null) return;
     if (this.#isHeard(this.#press)) this.#head ??= this.#round(this.#press);
     this.#look();
   }

@@ -1,7 +1,8 @@
 /** What a player can ask for. Every method is synchronous to call; what becomes of it is seen in the snapshots. */
 import type { Metre, NoteValue } from '../core/meter/metre.js';
 import type { SeamKind } from '../core/seam/seam.js';
-import type { LayerId, SectionId, TakeId } from '../core/song/ids.js';
+import type { Reading } from '../core/loop/readings.js';
+import type { IdeaId, LayerId, SectionId, TakeId } from '../core/song/ids.js';
 import type { Bars, Bpm, Decibels, Milliseconds } from '../core/units/index.js';
 import type { Position, Snapshot } from './snapshot.js';
 
@@ -37,6 +38,13 @@ export interface RehearsalIntents {
   anotherTake(section: SectionId, layer: LayerId | null): void;
   /** Whether every pass is followed by another. */
   keepLayering(on: boolean): void;
+  /** Whether the first pass records at once, without count-in, tempo or bars, and the tempo is found from it. */
+  recordWithoutTempo(on: boolean): void;
+  /** The loop that was played so is other bars: one of the snapshot's readings. Nothing moves in the sound. */
+  readAs(reading: Reading): void;
+  /** Keeps what was just played, although nothing was being recorded: the last bars, or an idea where nothing plays. */
+  keepThat(timeStamp: Milliseconds): void;
+  dropIdea(idea: IdeaId): void;
   openSound(): void;
   /** Input channel for the next passes, from 0. */
   useChannel(channel: number): void;

@@ -53,9 +53,7 @@ export class Keeping {
   }
 
   #start(): void {
-    this.#running ??= this.#run().finally(() => {
-      this.#running = null;
-    });
+    this.#running ??= this.#run();
   }
 
   /** Resolves when everything enqueued so far is kept. Waits for ever where it cannot be. */
@@ -74,15 +72,18 @@ export class Keeping {
   }
 
   async #run(): Promise<void> {
+    let refused = this.#lost;
     for (let write = this.#waiting[0]; write !== undefined; write = this.#waiting[0]) {
       const result = await attempt(write);
       if (!result.ok) {
-        this.#show({ state: 'not-kept', reason: result.reason });
-        return;
+        refused = result.reason;
+        break;
       }
       this.#waiting.shift();
     }
-    this.#show(this.#lost === null ? { state: 'kept' } : { state: 'not-kept', reason: this.#lost });
+    // At once, and before anybody is told: a write that comes next must not wait for this run, which makes no more.
+    this.#running = null;
+    this.#show(refused === null ? { state: 'kept' } : { state: 'not-kept', reason: refused });
   }
 
   #show(view: KeepingView): void {

@@ -13,7 +13,8 @@ import { ProgramGrid } from '../core/program/program-grid.js';
 import type { EngineReport } from '../core/render/commands.js';
 import type { Edit } from '../core/song/edits.js';
 import type { SeamKind } from '../core/seam/seam.js';
-import type { LayerId, RecordingId, SectionId, TakeId } from '../core/song/ids.js';
+import type { Reading } from '../core/loop/readings.js';
+import type { IdeaId, LayerId, RecordingId, SectionId, TakeId } from '../core/song/ids.js';
 import { asId } from '../core/song/ids.js';
 import { sectionOf } from '../core/song/lookups.js';
 import type { Layer, Section, Song, Take } from '../core/song/song.js';
@@ -25,6 +26,7 @@ import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
+import { AfterTheFact } from './after-the-fact.js';
 import { blendLayers } from './blending.js';
 import { EngineHandles } from './handles.js';
 import { Handover } from './handover.js';
@@ -32,6 +34,8 @@ import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
 import { Loader } from './loader.js';
+import type { TappedTempo } from './loop-readings.js';
+import { readingEdit } from './loop-readings.js';
 import { PassesAsked, layerAt } from './passes-asked.js';
 import { positionAt } from './position.js';
 import { Seams } from './seams.js';
@@ -58,6 +62,8 @@ export interface Opening {
   readonly lost: StorageRefusal | null;
 }
 
+/** Edits that move bar lines. */
+const TOUCH_THE_GRID: ReadonlySet<Edit['type']> = new Set(['set-tempo', 'set-metre', 'set-section-bars', 'read-as']);
 /** Bars that an open pass is drawn over, until it is longer. */
 const OPEN_BARS = 4;
 
@@ -70,6 +76,8 @@ export class Rehearsal implements RehearsalIntents {
   readonly #tapping = new Tapping();
   readonly #listeners = new Set<(snapshot: Snapshot) => void>();
   readonly #seams: Seams;
+  readonly #after: AfterTheFact;
+  #tapped: TappedTempo | null = null;
   readonly #asked = new PassesAsked();
   #handles = new EngineHandles();
   #handover = this.#newHandover();
@@ -114,6 +122,7 @@ export class Rehearsal implements RehearsalIntents {
     this.#sound = new SoundDesk(ports.sound, {
       report: (report) => {
         this.#onReport(report);
+        this.#after.hear(report);
       },
       interrupted: () => {
         this.#onInterrupted();
@@ -122,6 +131,7 @@ export class Rehearsal implements RehearsalIntents {
         this.#publish();
       },
     });
+    this.#after = this.#newAfter();
     this.#takingIn = this.#newTakingIn();
     this.#loader = this.#newLoader();
     this.#grid = this.#gridOf(this.#song.song);
@@ -180,6 +190,7 @@ export class Rehearsal implements RehearsalIntents {
 
   takeBack(timeStamp: Milliseconds): void {
     this.#finishTapping();
+    if (this.#after.takeBack()) return this.#tell({ type: 'pass-dropped' });
     // The engine knows of passes that are still coming in; it says so when there is none, and an edit is taken back.
     if (this.#sound.isOpen) this.#sound.send({ type: 'take-back', heard: this.#sound.heardAt(timeStamp) });
     else this.#takeBackEdit();
@@ -268,6 +279,25 @@ export class Rehearsal implements RehearsalIntents {
     this.#publish();
   }
 
+  recordWithoutTempo(on: boolean): void {
+    this.#after.setFree(on);
+    this.#sendRules();
+    this.#publish();
+  }
+
+  readAs(reading: Reading): void {
+    this.#edit(readingEdit(this.#section().id, reading, false));
+  }
+
+  keepThat(timeStamp: Milliseconds): void {
+    this.#finishTapping();
+    this.#after.keepThat(this.#sound.heardAt(timeStamp));
+  }
+
+  dropIdea(idea: IdeaId): void {
+    this.#edit({ type: 'drop-idea', idea });
+  }
+
   openSound(): void {
     void this.#open();
   }
@@ -334,7 +364,7 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Under a pass, the grid stands still: the pass will be a layer over the bars as they are. */
   #gridIsHeld(edit: Edit | null): boolean {
-    const touchesGrid = edit?.type === 'set-tempo' || edit?.type === 'set-metre' || edit?.type === 'set-section-bars';
+    const touchesGrid = edit !== null && TOUCH_THE_GRID.has(edit.type);
     if (!touchesGrid || !this.#isRecording()) return false;
     this.#tell({ type: 'stop-first' });
     return true;
@@ -356,7 +386,9 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #finishTapping(): void {
+    const view = this.#tapping.view;
     const tempo = this.#tapping.finish();
+    if (tempo !== null) this.#tapped = { bpm: tempo, spread: view?.spread ?? 0 };
     if (tempo !== null && tempo !== this.#song.song.tempo.bpm) this.#edit({ type: 'set-tempo', bpm: tempo });
   }
 
@@ -428,6 +460,7 @@ export class Rehearsal implements RehearsalIntents {
     this.#takingIn.flush();
     this.#whenReady();
     this.#seams.interrupted();
+    this.#after.interrupted();
     this.#handles = new EngineHandles();
     this.#handover = this.#newHandover();
     this.#takingIn = this.#newTakingIn();
@@ -452,7 +485,7 @@ export class Rehearsal implements RehearsalIntents {
     const edit = retaken === undefined ? this.#asLayers(takes, report) : this.#asTake(retaken, first, report.pass);
     const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
-    this.#afterEdit(keptNotice(edit, retaken, report.bars));
+    this.#afterEdit(this.#after.noticeOf(report.pass, keptNotice(edit, retaken, report.bars)));
   }
 
   #asTake(layer: Layer, take: Take, voice: number): Edit {
@@ -461,13 +494,23 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #asLayers(takes: readonly Take[], { pass, bars }: Extract<EngineReport, { type: 'layer-closed' }>): Edit {
-    const layers = takes.map((take, index): Layer => {
-      const id = asId<LayerId>(this.#ports.ids.fresh());
+    const layers = this.#layersOf(takes);
+    layers.forEach(({ id }, index) => {
       this.#handles.nameVoice(pass + index, id);
-      const name = this.#nextName(index + 1);
-      return { id, name, gain: decibels(0), leftOut: false, takes: [take], takeInUse: take.id, blendOf: [] };
     });
     return { type: 'add-layers', section: this.#section().id, layers, sectionBars: bars };
+  }
+
+  #layersOf(takes: readonly Take[]): readonly Layer[] {
+    return takes.map((take, index) => ({
+      id: asId<LayerId>(this.#ports.ids.fresh()),
+      name: this.#nextName(index + 1),
+      gain: decibels(0),
+      leftOut: false,
+      takes: [take],
+      takeInUse: take.id,
+      blendOf: [],
+    }));
   }
 
   /** Layers are blended as they sound: what is still to be heard at their lines is waited for. */
@@ -523,7 +566,7 @@ export class Rehearsal implements RehearsalIntents {
         bars: this.#section().bars,
         countIn,
         channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
-        withoutTempo: false,
+        withoutTempo: this.#after.isFree,
         keepLayering: this.#asked.keepLayering,
         replaces: retaken === null ? null : this.#handles.voiceOf(retaken.id),
       },
@@ -561,6 +604,7 @@ export class Rehearsal implements RehearsalIntents {
     return {
       grid: this.#grid,
       hasLayers: section.layers.length > 0,
+      isFree: this.#after.isFree,
       sectionBars: section.bars,
       nextLayerName: this.#retaken()?.name ?? this.#nextName(),
     };
@@ -587,6 +631,30 @@ export class Rehearsal implements RehearsalIntents {
 
   #newHandover(): Handover {
     return new Handover((recording) => this.#handles.isLocal(recording));
+  }
+
+  #newAfter(): AfterTheFact {
+    return new AfterTheFact({
+      song: this.#song,
+      sound: this.#sound,
+      clock: this.#ports.clock,
+      ids: this.#ports.ids,
+      section: () => this.#section().id,
+      tapped: () => this.#tapped,
+      recordingOf: (audio) => this.#handles.recordingOf(audio),
+      takesOf: (closed) => {
+        const takes = this.#takingIn.takesOf(closed);
+        for (const take of takes) this.#seams.expect(take, closed.at);
+        return takes;
+      },
+      layersOf: (takes) => this.#layersOf(takes),
+      changed: (notice) => {
+        this.#afterEdit(notice);
+      },
+      tell: (notice) => {
+        this.#tell(notice);
+      },
+    });
   }
 
   #newLoader(): Loader {
@@ -619,6 +687,8 @@ export class Rehearsal implements RehearsalIntents {
         anotherTakeOf: this.#retaken()?.id ?? null,
       },
       taps: this.#tapping.view,
+      isFree: this.#after.isFree,
+      readings: this.#after.readings,
       notice: this.#notice,
       canTakeBack: this.#song.canTakeBack,
       canPutBack: this.#song.canPutBack,

@@ -11,6 +11,7 @@ import type { Bpm, Frames, Milliseconds, SampleRate } from '../core/units/index.
 import type { StorageRefusal } from '../ports/library.js';
 import type { SoundInterruption, SoundRefusal } from '../ports/sound.js';
 import type { Ink } from '../core/chart/ink.js';
+import type { LoopReadings } from './loop-readings.js';
 
 /** The input and output as they stand. */
 export type SoundView =
@@ -42,6 +43,10 @@ export type Next =
   | 'recording-starts'
   /** Open length: goes on until a press. */
   | 'recording-goes-on'
+  /** Without a tempo: goes on until it is pressed where the loop begins anew. */
+  | 'free-goes-on'
+  /** Without a tempo: the end is being looked for, and then the loop plays. */
+  | 'end-is-found'
   | 'closing-at-the-line'
   | 'loop-plays'
   | 'goes-round-again'
@@ -50,7 +55,14 @@ export type Next =
 
 /** What the one switch would do now. */
 export type SwitchMeaning =
-  'record' | 'play' | 'take-it-back' | 'new-layer' | 'close-the-loop' | 'go-round-again' | 'do-not-go-round';
+  | 'record'
+  | 'record-freely'
+  | 'play'
+  | 'take-it-back'
+  | 'new-layer'
+  | 'close-the-loop'
+  | 'go-round-again'
+  | 'do-not-go-round';
 
 export interface TransportView {
   readonly state: TransportState;
@@ -74,6 +86,15 @@ export interface TapView {
   readonly other: Bpm | null;
 }
 
+/** Why "keep that" kept nothing. */
+export type NothingToKeep =
+  | 'not-listening'
+  | 'nothing-heard'
+  | 'no-whole-bar'
+  /** It was too long ago. */
+  | 'not-in-the-ring'
+  | 'still-recording';
+
 /** Something to be told once, in words, until the next thing happens. */
 export type Notice =
   | { readonly type: 'edit-refused'; readonly reason: EditRefusal }
@@ -88,6 +109,20 @@ export type Notice =
   | { readonly type: 'layers-kept'; readonly names: readonly string[]; readonly bars: number }
   /** A pass became another take of a layer. */
   | { readonly type: 'take-kept'; readonly name: string; readonly bars: number }
+  /** A loop that was played without a tempo was read. Unsure: its end lies where it was pressed. */
+  | {
+      readonly type: 'loop-read';
+      readonly name: string;
+      readonly bars: number;
+      readonly bpm: Bpm;
+      readonly sure: boolean;
+    }
+  /** A loop that was played without a tempo is too short or too long for any bars: it was kept as an idea. */
+  | { readonly type: 'no-reading' }
+  /** What nobody was recording is a layer; with how many bars of the past are held, where that is few. */
+  | { readonly type: 'that-kept'; readonly name: string; readonly bars: number; readonly heldBars: number | null }
+  | { readonly type: 'idea-kept'; readonly seconds: number }
+  | { readonly type: 'nothing-to-keep'; readonly why: NothingToKeep }
   | { readonly type: 'sound-missing'; readonly layer: string }
   /** Storage was so slow that input was lost: the pass has a hole. */
   | { readonly type: 'input-lost' }
@@ -118,6 +153,10 @@ export interface Snapshot {
   readonly transport: TransportView;
   readonly passes: PassesView;
   readonly taps: TapView | null;
+  /** Whether the first pass records without count-in, tempo or bars. */
+  readonly isFree: boolean;
+  /** How a loop that was played so is read, and how else it can be; null where there is none, or it is held. */
+  readonly readings: LoopReadings | null;
   readonly notice: Notice | null;
   readonly canTakeBack: Edit | null;
   readonly canPutBack: Edit | null;

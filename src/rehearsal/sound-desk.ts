@@ -3,7 +3,13 @@ import type { EngineCommand, EngineReport, RoundTrip } from '../core/render/comm
 import type { Song } from '../core/song/song.js';
 import type { Plan } from '../core/transport/plan.js';
 import type { Frames, Milliseconds, SampleRate } from '../core/units/index.js';
-import { addFrames, frames, framesFromMilliseconds, millisecondsFromFrames } from '../core/units/index.js';
+import {
+  addFrames,
+  frames,
+  framesFromMilliseconds,
+  framesFromSeconds,
+  millisecondsFromFrames,
+} from '../core/units/index.js';
 import type { Sound, SoundInterruption, SoundOpened } from '../ports/sound.js';
 import type { SoundView } from './snapshot.js';
 
@@ -67,6 +73,12 @@ export class SoundDesk {
     if (this.#stated === null) return { frames: opened.estimatedRoundTrip, how: 'estimated', sure: false };
     const stated = framesFromMilliseconds(this.#stated, opened.sampleRate);
     return { frames: addFrames(stated, opened.lookAhead), how: 'stated', sure: true };
+  }
+
+  /** Frames of the input that are held at least; 0 until it is open. */
+  get heldFrames(): Frames {
+    const opened = this.#opened;
+    return opened === null ? frames(0) : framesFromSeconds(opened.heldSeconds, opened.sampleRate);
   }
 
   useChannels(channels: readonly number[]): void {

@@ -9,6 +9,8 @@ import type { Next, SwitchMeaning, TransportView } from './snapshot.js';
 export interface ViewContext {
   readonly grid: Grid;
   readonly hasLayers: boolean;
+  /** Whether a first pass records without a tempo. */
+  readonly isFree: boolean;
   /** Length of the section in hand; null while it is open. */
   readonly sectionBars: Bars | null;
   readonly nextLayerName: string;
@@ -23,7 +25,7 @@ export interface Span {
 
 export function transportView(plan: Plan, heard: Frames, context: ViewContext): TransportView {
   if (plan.type === 'stopped') {
-    const pressMeans = context.hasLayers ? 'play' : 'record';
+    const pressMeans = context.hasLayers ? 'play' : context.isFree ? 'record-freely' : 'record';
     return { state: 'stopped', bar: null, bars: null, layerName: null, next: 'nothing', pressMeans };
   }
   if (plan.type === 'free') return freeView(plan, context);
@@ -43,7 +45,7 @@ export function transportView(plan: Plan, heard: Frames, context: ViewContext): 
 
 /** Without a tempo there are no bars to count. */
 function freeView(plan: FreePlan, context: ViewContext): TransportView {
-  const next = plan.endsAt === null ? 'recording-goes-on' : 'loop-plays';
+  const next = plan.endsAt === null ? 'free-goes-on' : 'end-is-found';
   return {
     state: 'recording',
     bar: null,

@@ -9,7 +9,7 @@ import type { Peaks } from '../core/render/meters.js';
 import type { Result } from '../core/result/result.js';
 import { failure, success } from '../core/result/result.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
-import { frames, nearestFrame } from '../core/units/index.js';
+import { frames, nearestFrame, seconds } from '../core/units/index.js';
 import type {
   Sound,
   SoundInterruption,
@@ -138,6 +138,7 @@ export class AudioSound implements Sound {
       outputChannels: outputs,
       sampleRate: request.sampleRate,
       estimatedRoundTrip: estimateOf(context, input, latency),
+      heldSeconds: seconds(RING_SECONDS),
       lookAhead: latency,
       processing: input.processing,
     };

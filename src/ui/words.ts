@@ -3,6 +3,7 @@
  * value cannot go without. British English; short; said as one player would to another.
  */
 import type { Metre, NoteValue, PulseValue } from '../core/meter/metre.js';
+import type { Reading } from '../core/loop/readings.js';
 import { metreName } from '../core/meter/metres.js';
 import { writtenNotes } from '../core/chart/note-sign.js';
 import type { Edit, EditRefusal } from '../core/song/edits.js';
@@ -23,6 +24,7 @@ import type { TransportState } from '../core/transport/states.js';
 import type {
   KeepingView,
   Next,
+  NothingToKeep,
   Notice,
   SoundView,
   SwitchMeaning,
@@ -44,6 +46,10 @@ export function figure(value: number, decimals = 2): string {
 }
 
 const barsWord = (count: number): string => (count === 1 ? '1 bar' : `${count} bars`);
+const secondsWord = (seconds: number): string => {
+  const count = Math.max(1, Math.round(seconds));
+  return count === 1 ? '1 second' : `${count} seconds`;
+};
 const attacksWord = (count: number): string => (count === 1 ? '1 attack' : `${count} attacks`);
 
 /* ------------------------------------------------------------------ the song and where it is kept */
@@ -213,7 +219,8 @@ const STATES: Readonly<Record<TransportState, string>> = {
 };
 
 export function stateWords({ state, layerName, pressMeans }: TransportView): string {
-  if (state === 'stopped' && pressMeans === 'record') return 'Ready when you are';
+  const isReady = pressMeans === 'record' || pressMeans === 'record-freely';
+  if (state === 'stopped' && isReady) return 'Ready when you are';
   const filling = (state === 'recording' || state === 'layering') && layerName !== null;
   return filling ? `${STATES[state]} ${layerName}` : STATES[state];
 }
@@ -228,6 +235,8 @@ const NEXT: Readonly<Record<Next, string>> = {
   nothing: '',
   'recording-starts': 'Then recording starts, on the bar line.',
   'recording-goes-on': 'Play on: the loop closes at the bar line nearest to your press.',
+  'free-goes-on': 'Play on, and press where it begins anew: bars and tempo are found from what you play.',
+  'end-is-found': 'Play on: its end is being found, and then it goes round.',
   'closing-at-the-line': 'The loop closes at the bar line, and plays.',
   'loop-plays': 'Then the loop plays; the pass closes itself at the bar line.',
   'goes-round-again': 'Then you go round again: the next pass begins on the bar line.',
@@ -237,6 +246,7 @@ const NEXT: Readonly<Record<Next, string>> = {
 
 const WAITING_FOR: Readonly<Record<SwitchMeaning, string>> = {
   record: 'The count-in comes first.',
+  'record-freely': 'No count-in: press as you begin to play.',
   play: 'The loop is here to be played.',
   'take-it-back': '',
   'new-layer': '',
@@ -250,6 +260,7 @@ export const nextWords = ({ next, pressMeans }: TransportView): string =>
 
 const SWITCH: Readonly<Record<SwitchMeaning, string>> = {
   record: 'Record',
+  'record-freely': 'Record at once',
   play: 'Play',
   'take-it-back': 'Take it back',
   'new-layer': 'Record a new layer',
@@ -330,6 +341,24 @@ export function editWords(edit: Edit): string {
   }
 }
 
+const NOTHING_TO_KEEP: Readonly<Record<NothingToKeep, string>> = {
+  'not-listening': 'Nothing was heard yet: open the sound first.',
+  'nothing-heard': 'Nothing but quiet was heard in the last minute.',
+  'no-whole-bar': 'Not a whole bar has gone by yet.',
+  'not-in-the-ring': 'That was too long ago: it is no longer held.',
+  'still-recording': 'This is being recorded, and kept, anyway.',
+};
+
+type NoticeOf<Type extends Notice['type']> = Extract<Notice, { type: Type }>;
+
+function loopReadWords({ name, bars, bpm, sure }: NoticeOf<'loop-read'>): string {
+  const read = `${name} is in, read as ${barsWord(bars)} at ${figure(bpm)}.`;
+  return sure ? read : `${read} Its end is where you pressed: what you played did not say more.`;
+}
+
+const heldWords = (kept: string, heldBars: number | null): string =>
+  heldBars === null ? kept : `${kept} At this tempo only the last ${barsWord(heldBars)} are sure to be held.`;
+
 export function noticeWords(notice: Notice): string {
   switch (notice.type) {
     case 'edit-refused':
@@ -348,6 +377,16 @@ export function noticeWords(notice: Notice): string {
       return `${notice.names.join(' and ')} are in, ${barsWord(notice.bars)}.`;
     case 'take-kept':
       return `Another take of ${notice.name} is in, ${barsWord(notice.bars)}.`;
+    case 'loop-read':
+      return loopReadWords(notice);
+    case 'no-reading':
+      return 'That is no whole number of bars at any tempo here. It is kept as an idea.';
+    case 'that-kept':
+      return heldWords(`${notice.name} is what you just played, ${barsWord(notice.bars)}.`, notice.heldBars);
+    case 'idea-kept':
+      return `Kept as an idea: the last ${secondsWord(notice.seconds)} you played.`;
+    case 'nothing-to-keep':
+      return NOTHING_TO_KEEP[notice.why];
     case 'sound-missing':
       return `Some of the sound of ${notice.layer} is missing; it is silent there.`;
     case 'stop-first':
@@ -372,6 +411,11 @@ export function isProblem(notice: Notice): boolean {
     'layer-kept': false,
     'layers-kept': false,
     'take-kept': false,
+    'loop-read': false,
+    'no-reading': true,
+    'that-kept': false,
+    'idea-kept': false,
+    'nothing-to-keep': true,
     'sound-missing': true,
     'stop-first': true,
     'input-lost': true,
@@ -379,6 +423,15 @@ export function isProblem(notice: Notice): boolean {
   };
   return problems[notice.type];
 }
+
+/* ------------------------------------------------------------------ a loop without a tempo */
+
+/** How a loop is read: "4 bars at 96". */
+export const readingWords = ({ bars, bpm }: Pick<Reading, 'bars' | 'bpm'>): string =>
+  `${barsWord(bars)} at ${figure(bpm)}`;
+
+/** "an idea of 12 seconds". */
+export const ideaWords = (seconds: number): string => `an idea of ${secondsWord(seconds)}`;
 
 /* ------------------------------------------------------------------ labels */
 
@@ -431,6 +484,11 @@ export const LABELS = {
   takeBack: 'Take back',
   putBack: 'Put back',
   stop: 'Stop',
+  keepThat: 'Keep that',
+  noTempo: 'no tempo yet: I play, it follows',
+  readAs: 'Read as',
+  ideas: 'Ideas',
+  dropIdea: 'Let it go',
   clickIn: 'Bring the click in',
   clickOut: 'Silence the click',
   dismiss: 'All right',

@@ -52,12 +52,12 @@ test('a window that reloads, or is opened while the last one closes, has its son
 }) => {
   await openPage(first);
   await first.getByRole('combobox', { name: 'length' }).selectOption('8');
-  for (let i = 0; i < 5; i++) {
+  for (let i = 0; i < 3; i++) {
     await first.reload();
     await expect(first.getByRole('combobox', { name: 'length' })).toHaveValue('8');
   }
   let held = first;
-  for (let i = 0; i < 5; i++) {
+  for (let i = 0; i < 3; i++) {
     const next = await context.newPage();
     const closed = held.close();
     await openPage(next);

@@ -99,12 +99,18 @@ describe('readings that jitter', () => {
     );
   });
 
-  test('are forgotten after 31 more', () => {
-    const made = clock();
-    for (let i = 0; i < 31; i++) made.read(reading(5000 + i * frame, 300));
-    for (let i = 31; i < 62; i++) made.read(reading(5000 + i * frame));
-    expect(made.heardAt(7000)).toBe(heardAt(7000));
-  });
+  test.each([
+    [15, 300],
+    [16, 0],
+  ])(
+    'count while they are among the last 31: after a hundred others and %d right ones it is off by %d',
+    (right, off) => {
+      const made = clock();
+      for (let i = 0; i < 100; i++) made.read(reading(5000 + i * frame, 300));
+      for (let i = 100; i < 100 + right; i++) made.read(reading(5000 + i * frame));
+      expect(made.heardAt(8000)).toBe(heardAt(8000) + off);
+    },
+  );
 });
 
 describe('a reading far off', () => {

@@ -1,12 +1,12 @@
 /** A sound port with the real engine behind it, run by hand: no browser, no clock but the frames it has rendered. */
 import { Engine } from '../../src/core/render/engine.js';
-import type { EngineCommand } from '../../src/core/render/commands.js';
+import type { EngineCommand, EngineReport } from '../../src/core/render/commands.js';
 import type { Peaks } from '../../src/core/render/meters.js';
 import { SLAB_FRAMES } from '../../src/core/render/pool.js';
 import type { Result } from '../../src/core/result/result.js';
 import { failure, success } from '../../src/core/result/result.js';
 import type { Frames, Milliseconds } from '../../src/core/units/index.js';
-import { frames, milliseconds } from '../../src/core/units/index.js';
+import { frames, milliseconds, seconds } from '../../src/core/units/index.js';
 import type {
   Sound,
   SoundInterruption,
@@ -27,9 +27,14 @@ export class EngineSound implements Sound {
   readonly #waiting: EngineCommand[] = [];
   /** What comes in at a heard frame. */
   play: (heard: number) => number = () => 0;
+  /** The same for every other channel. */
+  playOn: (channel: number, heard: number) => number = () => 0;
+  channels = 1;
   /** True round trip, mix to ring. */
   roundTrip = 4096;
   refusal: SoundRefusal | null = null;
+  /** What the engine said should not have happened. */
+  readonly faults: EngineReport[] = [];
   /** Chunks that the engine has asked for and not been given. */
   wanted = 0;
   /** The left foldback from the first frame on. */
@@ -38,20 +43,25 @@ export class EngineSound implements Sound {
   open(request: SoundRequest): Promise<Result<SoundOpened, SoundRefusal>> {
     if (this.refusal !== null) return Promise.resolve(failure(this.refusal));
     this.#rate = request.sampleRate;
-    this.#engine = new Engine({ sampleRate: request.sampleRate, inputChannels: 1, ringSeconds: 60 }, (report) => {
-      if (report.type === 'slab-wanted')
-        this.#waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
-      else this.#listener?.report(report);
-      if (report.type === 'audio-wanted') this.wanted++;
-      if (report.type === 'captured') this.#waiting.push({ type: 'return-buffer', buffer: report.buffer });
-    });
+    this.#engine = new Engine(
+      { sampleRate: request.sampleRate, inputChannels: this.channels, ringSeconds: 60 },
+      (report) => {
+        if (report.type === 'slab-wanted')
+          this.#waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
+        else this.#listener?.report(report);
+        if (report.type === 'audio-wanted') this.wanted++;
+      if (report.type === 'fault') this.faults.push(report);
+        if (report.type === 'captured') this.#waiting.push({ type: 'return-buffer', buffer: report.buffer });
+      },
+    );
     return Promise.resolve(
       success({
         inputName: 'Test input',
-        inputChannels: 1,
+        inputChannels: this.channels,
         outputChannels: 2,
         sampleRate: request.sampleRate,
         estimatedRoundTrip: frames(this.roundTrip),
+        heldSeconds: seconds(60),
         lookAhead: this.#engine.lookAhead,
         processing: [],
       }),
@@ -113,9 +123,12 @@ export class EngineSound implements Sound {
   runUntil(frame: number): void {
     const engine = this.#engine;
     while (engine !== null && engine.rendered < frame) {
-      const input = Float32Array.from({ length: BLOCK }, (_, i) => this.play(engine.rendered + i - this.roundTrip));
+      const heard = engine.rendered - this.roundTrip;
+      const input = Array.from({ length: this.channels }, (_, c) =>
+        Float32Array.from({ length: BLOCK }, (__, i) => (c === 0 ? this.play(heard + i) : this.playOn(c, heard + i))),
+      );
       const foldback = [new Float32Array(BLOCK), new Float32Array(BLOCK)] as const;
-      engine.process([input], foldback, null, BLOCK);
+      engine.process(input, foldback, null, BLOCK);
       for (const sample of foldback[0]) this.out.push(sample);
       this.#deliver();
     }

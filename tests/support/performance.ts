@@ -37,6 +37,8 @@ export interface PerformanceOptions {
   /** Frames from the mix to the player's ears; presses are heard so late. */
   readonly outputDelay?: number;
   readonly channels?: number;
+  /** Seconds of input that the ring holds at least. */
+  readonly ringSeconds?: number;
   /** The size of the next block; 128 unless given. */
   readonly blockSize?: () => number;
 }
@@ -68,7 +70,7 @@ export class Performance {
     this.channels = options.channels ?? 1;
     this.#blockSize = options.blockSize ?? (() => 128);
     this.engine = new Engine(
-      { sampleRate: sampleRate(this.rate), inputChannels: this.channels, ringSeconds: 60 },
+      { sampleRate: sampleRate(this.rate), inputChannels: this.channels, ringSeconds: options.ringSeconds ?? 60 },
       (report) => {
         this.#onReport(report);
       },

@@ -207,7 +207,7 @@ export class StreamingPage {
     const at = this.#now;
     switch (report.type) {
       case 'slab-wanted':
-        this.#later(at + 500, { type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
+        this.#later(at + 500, { type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES).fill(0.7) });
         break;
       case 'audio-wanted':
         this.#onWanted(report, at);

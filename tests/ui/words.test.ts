@@ -69,6 +69,8 @@ describe('the now line', () => {
     nothing: true,
     'recording-starts': true,
     'recording-goes-on': true,
+    'free-goes-on': true,
+    'end-is-found': true,
     'closing-at-the-line': true,
     'loop-plays': true,
     'goes-round-again': true,
@@ -77,6 +79,7 @@ describe('the now line', () => {
   };
   const meanings: Readonly<Record<SwitchMeaning, true>> = {
     record: true,
+    'record-freely': true,
     play: true,
     'take-it-back': true,
     'new-layer': true,
@@ -133,6 +136,11 @@ describe('notices', () => {
     'layer-kept': { type: 'layer-kept', name: 'Whistle', bars: 4 },
     'layers-kept': { type: 'layers-kept', names: ['Whistle', 'Reeds'], bars: 4 },
     'take-kept': { type: 'take-kept', name: 'Whistle', bars: 4 },
+    'loop-read': { type: 'loop-read', name: 'Whistle', bars: 4, bpm: bpm(96), sure: true },
+    'no-reading': { type: 'no-reading' },
+    'that-kept': { type: 'that-kept', name: 'Whistle', bars: 4, heldBars: null },
+    'idea-kept': { type: 'idea-kept', seconds: 12.3 },
+    'nothing-to-keep': { type: 'nothing-to-keep', why: 'nothing-heard' },
     'sound-missing': { type: 'sound-missing', layer: 'Whistle' },
     'input-lost': { type: 'input-lost' },
     'memory-full': { type: 'memory-full' },

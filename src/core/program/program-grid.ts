@@ -21,8 +21,7 @@ export interface Standstill {
   readonly from: number;
   /** Position of the beat that is held; in free time the same. */
   readonly heldFrom: number;
-  /** Index of the row, and the pulse that comes next. */
-  readonly row: number;
+  /** The pulse that comes next. */
   readonly pulse: number;
 }
 
@@ -185,7 +184,7 @@ export class ProgramGrid implements Grid {
       while (this.pulseOf(bar, pulse) - line < STANDSTILL) pulse++;
       let held = pulse - 1;
       while (held > 0 && !this.isBeat(bar, held)) held--;
-      return { bar, from: this.pulseOf(bar, pulse) - STANDSTILL, heldFrom: this.pulseOf(bar, held), row, pulse };
+      return { bar, from: this.pulseOf(bar, pulse) - STANDSTILL, heldFrom: this.pulseOf(bar, held), pulse };
     }
     return null;
   }

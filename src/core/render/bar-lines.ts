@@ -9,9 +9,10 @@
  * - Else from a bar line on (`barForChange`); up to it nothing moves.
  */
 import { lineNotBefore } from '../meter/presses.js';
-import type { ProgramGrid } from '../program/program-grid.js';
+import { ProgramGrid } from '../program/program-grid.js';
 import type { Program } from '../program/program.js';
 import { STANDSTILL, VOICE_FIELDS, Voice } from '../program/program.js';
+import { endStandstill } from '../program/stretch-changes.js';
 import type { RunningPlan } from '../transport/plan.js';
 import { frames, nearestFrame } from '../units/index.js';
 
@@ -62,4 +63,24 @@ export function movedUp(program: Program, { behind, by }: Ending): Program {
   }
   const { pageFrames } = program;
   return { ...program, voices, pageFrames: pageFrames >= behind ? pageFrames + by : pageFrames };
+}
+
+/**
+ * Bar lines as they are where we are: standstills up to a bar lasted as long as those that were ended, in order.
+ * @returns the endings in the positions of `grid`.
+ */
+export function endingsUpTo(
+  grid: ProgramGrid,
+  ended: readonly Ending[],
+  bar: number,
+): { readonly grid: ProgramGrid; readonly endings: readonly Ending[] } {
+  const endings: Ending[] = [];
+  let now = grid;
+  for (const { by } of ended) {
+    const { standstill } = now;
+    if (standstill === null || standstill.bar > bar) break;
+    endings.push({ behind: standstill.from + STANDSTILL, by });
+    now = new ProgramGrid(endStandstill(now, standstill.from + by + STANDSTILL));
+  }
+  return { grid: now, endings };
 }

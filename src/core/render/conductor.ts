@@ -6,15 +6,12 @@
 import { isRepeatPress, lineForChange, lineNotBefore } from '../meter/presses.js';
 import { ProgramGrid } from '../program/program-grid.js';
 import type { Program } from '../program/program.js';
-import { STANDSTILL } from '../program/program.js';
-import { endStandstill, spliceBars } from '../program/stretch-changes.js';
-import type { Plan, RunningPlan } from '../transport/plan.js';
+import type { Plan } from '../transport/plan.js';
 import type { StepContext, TransportEffect, TransportEvent } from '../transport/step.js';
 import { step, withoutPass } from '../transport/step.js';
 import type { Bars, Frames, SampleRate } from '../units/index.js';
 import { bars, frames } from '../units/index.js';
-import type { Ending } from './bar-lines.js';
-import { barForChange, isReachable, movedUp, sameBars, sameInstant } from './bar-lines.js';
+import { BarsInUse } from './bars-in-use.js';
 import type { EngineCommand, EngineReport, PassRules, RefusedBecause, RoundTrip } from './commands.js';
 import { FreeTake } from './free-take.js';
 import type { Mixer, Standing } from './mixer.js';
@@ -44,8 +41,7 @@ export class Conductor {
   readonly #with: Players;
   readonly #free: FreeTake;
   readonly #standingBy = new Map<number, Program>();
-  #program: Program | null = null;
-  #grid: ProgramGrid | null = null;
+  readonly #bars: BarsInUse;
   #plan: Plan = { type: 'stopped', at: frames(0) };
   #rules: PassRules = {
     bars: null,
@@ -58,16 +54,6 @@ export class Conductor {
   #roundTrip: RoundTrip = { frames: frames(0), how: 'estimated', sure: false };
   /** The bar lines up to the last change of section, and where they count from; null where there was none. */
   #changes: { readonly origin: Frames; readonly grid: ProgramGrid } | null = null;
-  /** Program positions lie so much later than those that the plan's origin counts. */
-  #shift = 0;
-  /** Standstills of the program that were ended, in its positions. */
-  #endings: readonly Ending[] = [];
-  /** Engine frame of the newest line from which other bar lines hold. */
-  #barsFrom = -Infinity;
-  /** A program with other bar lines that came while time stands still. */
-  #waiting: Program | null = null;
-  /** The stretches that the page reckons with. */
-  #told: Float64Array | null = null;
   #nextPass = 1;
   #lastPress: Frames | null = null;
   #blockFrames = 128;
@@ -77,6 +63,23 @@ export class Conductor {
   constructor(players: Players) {
     this.#with = players;
     this.#free = new FreeTake(players.recorder, players.rate, players.report);
+    this.#bars = new BarsInUse(players, {
+      earliest: () => this.#earliest(),
+      setPlan: (plan) => {
+        this.#setPlan(plan);
+      },
+      hush: (pass, line) => {
+        this.#hush(pass, line);
+      },
+    });
+  }
+
+  get #program(): Program | null {
+    return this.#bars.program;
+  }
+
+  get #grid(): ProgramGrid | null {
+    return this.#bars.grid;
   }
 
   get plan(): Plan {
@@ -91,28 +94,10 @@ export class Conductor {
     this.#roundTrip = roundTrip;
   }
 
-  /** Its bar lines take over by the rule in bar-lines.ts. */
   useProgram(program: Program): void {
-    const { mixer } = this.#with;
-    const plan = this.#plan;
-    const inUse = this.#grid;
-    const grid = new ProgramGrid(program.stretches);
-    this.#told = program.stretches;
-    if (plan.type !== 'running' || inUse === null || this.#program === null) {
-      this.#takeUp(program, grid);
-      mixer.useProgram(program, this.#standing());
-    } else if (sameBars(program.stretches, this.#program.stretches)) {
-      this.#program = program;
-      mixer.useProgram(this.#endings.reduce(movedUp, program), this.#standing(this.#shift));
-    } else if (this.#shift === 0 && sameBars(program.stretches, inUse.stretches)) {
-      this.#program = program;
-      this.#endings = [];
-      mixer.useProgram(program, this.#standing());
-    } else if (plan.passes.length === 0 && (!mixer.hasVoices || mixer.keepsBodies(program))) {
-      this.#readAnew(program, grid, inUse);
-    } else this.#changeBars(program, grid, inUse, plan);
+    this.#bars.use(program, this.#plan);
     this.#turnPage();
-    this.#tellBars();
+    this.#bars.tell(this.#plan);
   }
 
   /** @returns whether there is such a place. */
@@ -137,9 +122,9 @@ export class Conductor {
     if (plan.type !== 'running' || this.#grid === null) return this.#refuse('go', 'not-playing');
     if (plan.passes.length > 0) return this.#refuse('go', 'still-recording');
     if (!Number.isNaN(this.#with.output.comingOrigin)) return this.#refuse('go', 'not-playing');
-    const wentOn = this.#goOnBefore(plan, heard);
+    const wentOn = this.#bars.goOnBefore(heard, plan);
     // Until a change can no longer be undone, lines count from where they did, and it is that change that is meant.
-    const earliest = frames(Math.max(this.#earliest(), this.#barsFrom));
+    const earliest = frames(Math.max(this.#earliest(), this.#bars.from));
     const changes = this.#changes !== null && plan.origin >= earliest ? this.#changes : null;
     const { origin, grid: before } = changes ?? { origin: plan.origin, grid: this.#grid };
     const meant = lineForChange(frames(heard - origin), before);
@@ -149,15 +134,11 @@ export class Conductor {
     this.#changes = { origin, grid: before };
     this.#with.mixer.change(program, line, this.#with.output.rendered);
     this.#with.output.change(grid, line);
-    this.#program = program;
-    this.#grid = grid;
-    this.#shift = 0;
-    this.#endings = [];
-    this.#barsFrom = -Infinity;
+    this.#bars.changeTo(program, grid);
     this.#setPlan({ ...plan, origin: line });
     this.#with.report({ type: 'section-changes', at: line, slot, late: possible > meant && !wentOn });
     this.#turnPage();
-    this.#tellBars();
+    this.#bars.tell(this.#plan);
   }
 
   player(event: TransportEvent): void {
@@ -169,9 +150,9 @@ export class Conductor {
     }
     if (this.#grid === null || this.#program === null) return this.#refuse(event.type, 'no-program');
     const before = this.#plan;
-    if (event.type === 'press' && this.#standsStillAt(event.heard) && this.#endStandstill(event.heard)) return;
-    if (event.type === 'stop' && this.#standsStillAt(event.heard)) this.#endInSilence(event.heard);
-    if (before.type !== 'running') this.#useOwnBars();
+    if (event.type === 'press' && this.#bars.standStillAt(event.heard, before) && this.#goOn(event.heard)) return;
+    if (event.type === 'stop') this.#bars.endInSilence(event.heard, before);
+    if (before.type !== 'running') this.#bars.startAnew(before);
     if (event.type === 'take-back' && before.type === 'stopped' && this.#dropClosing()) return;
     const { plan, effects } = step(before, event, this.#context(this.#grid, this.#program));
     this.#setPlan(plan);
@@ -184,31 +165,16 @@ export class Conductor {
     if (plan.type === 'stopped' && before.type === 'running') this.#with.output.stop(plan.at);
     if (plan.type === 'running' && before.type === 'running' && plan.origin !== before.origin) {
       this.#with.output.moveOrigin(plan.origin);
-      this.#useOwnBars();
+      this.#bars.startAnew(plan);
     }
     for (const effect of effects) this.#carryOut(effect, event.type, plan.type === 'running' ? plan : before);
-    if (plan.type === 'stopped') this.#takeUpWaiting();
-    this.#tellBars();
+    if (plan.type === 'stopped') this.#bars.takeUpWaiting(plan);
+    this.#bars.tell(plan);
   }
 
-  /** See `endStandstill`; refused where time does not stand still. */
-  goOn(heard: Frames): void {
-    if (!this.#endStandstill(heard)) this.#refuse('end-standstill', 'not-standing-still');
-  }
-
-  /**
-   * Time stands still, and this is the press on which it goes on: at once, that is at the first frame that can still be
-   * rendered. Heard from the beginning of the held beat on; early, the beat is not held.
-   * @returns false where time does not stand still.
-   */
-  #endStandstill(heard: Frames): boolean {
-    const plan = this.#plan;
-    const still = this.#grid?.standstill ?? null;
-    if (plan.type !== 'running' || still === null || heard - plan.origin < still.heldFrom) return false;
-    const { mixer } = this.#with;
-    const joins = mixer.hasVoices || this.#waiting !== null;
-    this.#resume(plan, frames(this.#earliest() + (joins ? mixer.rampFrames : 0)));
-    return true;
+  /** A press on which time goes on; refused where it does not stand still. */
+  endStandstill(heard: Frames): void {
+    if (!this.#goOn(heard)) this.#refuse('end-standstill', 'not-standing-still');
   }
 
   /** Once a block, after the input was taken in and the block rendered. */
@@ -265,7 +231,8 @@ export class Conductor {
     if (this.#grid === null) return;
     const rows = passes.close(number, endBar, this.#grid, seam.frames);
     if (this.#plan.type !== 'running') return;
-    for (const row of rows) mixer.addOwn(row, seam.curves, this.#standing(), this.#rules.replaces);
+    const pass = { number, replaces: passes.replacedBy(number) };
+    for (const row of rows) mixer.addOwn(row, seam.curves, this.#standing(), pass);
   }
 
   #drop(number: number): void {
@@ -318,170 +285,29 @@ export class Conductor {
     return frames(Math.max(output.rendered + 2 * this.#blockFrames, output.silentFrom));
   }
 
-  /** @param shift see #shift: of the program's voices; 0 for those of passes. */
-  #standing(shift = 0): Standing {
+  /** For the voices of passes: their positions count from the plan's origin. */
+  #standing(): Standing {
     const plan = this.#plan;
-    return { at: this.#with.output.rendered, origin: plan.type === 'running' ? plan.origin + shift : null };
+    return { at: this.#with.output.rendered, origin: plan.type === 'running' ? plan.origin : null };
   }
 
-  /** A program's own bar lines hold, and count from the plan's origin. */
-  #takeUp(program: Program, grid: ProgramGrid): void {
-    this.#program = program;
-    this.#grid = grid;
-    this.#shift = 0;
-    this.#endings = [];
-    this.#barsFrom = -Infinity;
-    this.#waiting = null;
-    if (this.#plan.type === 'running') this.#with.output.useGrid(grid);
-  }
-
-  /** Playing starts anew: what became of the bar lines the last time is over. */
-  #useOwnBars(): void {
-    const program = this.#program;
-    if (program === null || this.#grid?.stretches === program.stretches) return;
-    this.#takeUp(program, new ProgramGrid(program.stretches));
-    this.#told ??= program.stretches;
-    this.#with.mixer.settle();
-    if (this.#plan.type !== 'running') this.#with.mixer.useProgram(program, this.#standing());
-  }
-
-  #takeUpWaiting(): void {
-    const waiting = this.#waiting;
-    this.#waiting = null;
-    if (waiting !== null) this.useProgram(waiting);
-  }
-
-  /** What sounds stays where it is; its bars are other ones. */
-  #readAnew(program: Program, grid: ProgramGrid, inUse: ProgramGrid): void {
-    const { mixer, output } = this.#with;
-    const plan = this.#plan;
-    if (mixer.hasVoices && plan.type === 'running' && this.#shift !== 0) {
-      const origin = frames(plan.origin + this.#shift);
-      output.moveOrigin(origin);
-      this.#setPlan({ ...plan, origin });
-    }
-    this.#keepPlace(inUse, grid);
-    this.#keepRound(program);
-    this.#takeUp(program, grid);
-    mixer.useProgram(program, this.#standing());
-  }
-
-  #changeBars(program: Program, after: ProgramGrid, before: ProgramGrid, plan: RunningPlan): void {
-    const { mixer, output } = this.#with;
-    const { origin } = plan;
-    const soonest = this.#earliest() + mixer.rampFrames;
-    const bar = barForChange(before, plan, Math.max(soonest, this.#barsFrom) - origin);
-    const line = before.lineAt(bar);
-    if (!isReachable(line)) {
-      this.#waiting = program;
-      return;
-    }
-    this.#program = program;
-    this.#shift = line - after.lineAt(bar);
-    this.#endings = [];
-    this.#barsFrom = origin + line;
-    this.#grid = new ProgramGrid(spliceBars(before, after, bar));
-    output.useGrid(this.#grid);
-    mixer.changeBars(program, origin + line, origin + this.#shift, output.rendered);
-  }
-
-  #standsStillAt(heard: Frames): boolean {
-    return this.#plan.type === 'running' && this.#grid?.standsStillAt(heard - this.#plan.origin) === true;
-  }
-
-  /** Time goes on at an engine frame that has not been rendered. */
-  #resume(plan: RunningPlan, at: Frames): void {
-    const { mixer, output, passes, seam, report } = this.#with;
-    const before = this.#grid;
-    const still = before?.standstill ?? null;
-    if (before === null || still === null) return;
-    const { origin } = plan;
-    const grid = new ProgramGrid(endStandstill(before, at - origin));
-    const behind = still.from + STANDSTILL;
-    const by = grid.lineAt(still.bar + 1) - before.lineAt(still.bar + 1);
-    this.#grid = grid;
-    this.#endings = [...this.#endings, { behind: behind - this.#shift, by }];
-    output.useGrid(grid);
-    mixer.moveBehind(origin + behind, by, output.rendered);
-    for (const row of passes.moveLines(grid, seam.frames)) mixer.moveOwn(row, origin, output.rendered);
-    for (const { number, startBar } of plan.passes) {
-      if (before.lineAt(startBar) >= behind) this.#hush(number, origin + grid.lineAt(startBar));
-    }
-    report({ type: 'standstill-ended', at, bar: bars(still.bar), position: frames(at - origin - this.#shift) });
-    this.#turnPage();
-    this.#takeUpWaiting();
-    this.#tellBars();
-  }
-
-  /** Playing stops where time stands still: the bar ends there, and nothing that comes after it sounds. */
-  #endInSilence(heard: Frames): void {
-    if (this.#plan.type !== 'running' || this.#grid === null) return;
-    this.#grid = new ProgramGrid(endStandstill(this.#grid, heard - this.#plan.origin));
-    this.#with.passes.moveLines(this.#grid, this.#with.seam.frames);
-  }
-
-  /** A change of section is a press too: where time stands still before its line, it goes on. @returns whether it did. */
-  #goOnBefore(plan: RunningPlan, heard: Frames): boolean {
-    let went = false;
-    for (;;) {
-      const grid = this.#grid;
-      const earliest = frames(this.#earliest() - plan.origin);
-      if (grid === null || grid.standstill === null) return went;
-      const bar = Math.max(lineForChange(frames(heard - plan.origin), grid), lineNotBefore(earliest, grid));
-      if (isReachable(grid.lineAt(bar))) return went;
-      this.#resume(plan, frames(plan.origin + earliest));
-      went = true;
-    }
-  }
-
-  /** The click alone is playing and its tempo or metre changes: it goes on from the same part of the same bar. */
-  #keepPlace(before: ProgramGrid, after: ProgramGrid): void {
-    const plan = this.#plan;
-    const { output, mixer } = this.#with;
-    if (plan.type !== 'running' || plan.passes.length > 0 || mixer.hasVoices) return;
-    if (output.rendered < plan.startsAt) return;
-    const position = output.rendered - plan.origin;
-    const there = sameInstant(before, after, position);
-    if (there === position) return;
-    const origin = frames(output.rendered - there);
-    this.#setPlan({ ...plan, origin });
-    output.moveOrigin(origin);
-  }
-
-  /** The loop that plays was read as other bars: it goes on where it is, and bars are counted by the new reading. */
-  #keepRound(program: Program): void {
-    const plan = this.#plan;
-    const { output, mixer } = this.#with;
-    if (plan.type !== 'running' || plan.passes.length > 0) return;
-    const by = mixer.roundShift(program, output.rendered - plan.origin);
-    if (by === 0) return;
-    const origin = frames(plan.origin + by);
-    mixer.moveOrigin(by);
-    output.moveOrigin(origin);
-    this.#setPlan({ ...plan, origin });
+  #goOn(heard: Frames): boolean {
+    const went = this.#bars.endStandstill(heard, this.#plan);
+    if (went) this.#turnPage();
+    return went;
   }
 
   #turnPage(): void {
     const plan = this.#plan;
     this.#pageAt = Infinity;
-    if (plan.type !== 'running' || this.#program === null) return;
-    const { pageFrames } = this.#endings.reduce(movedUp, this.#program);
-    this.#pageAt = plan.origin + this.#shift + pageFrames - PAGE_SECONDS * this.#with.rate;
+    if (plan.type !== 'running') return;
+    this.#pageAt = plan.origin + this.#bars.pageFrames - PAGE_SECONDS * this.#with.rate;
   }
 
   #askForPage(): void {
     this.#pageAt = Infinity;
     if (this.#program === null) return;
     this.#with.report({ type: 'page-wanted', at: this.#with.output.rendered, revision: this.#program.revision });
-  }
-
-  /** Lets the page know where the bar lines are, where it can't. */
-  #tellBars(): void {
-    const grid = this.#grid;
-    if (this.#plan.type !== 'running' || grid === null) return;
-    if (this.#told !== null && sameBars(this.#told, grid.stretches)) return;
-    this.#told = grid.stretches;
-    this.#with.report({ type: 'bars-changed', at: this.#with.output.rendered, stretches: grid.stretches });
   }
 
   #setPlan(plan: Plan): void {

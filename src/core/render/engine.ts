@@ -156,7 +156,7 @@ export class Engine {
         this.#loading.lookAnew(this.rendered);
         break;
       case 'end-standstill':
-        this.#conductor.goOn(command.heard);
+        this.#conductor.endStandstill(command.heard);
         this.#loading.lookAnew(this.rendered);
         break;
       case 'supply':

@@ -45,7 +45,7 @@ export class LateGate {
     return frame + count + LATE_FADE_FRAMES <= this.#hereUntil && frame >= this.#rises + LATE_FADE_FRAMES;
   }
 
-  /** Looks what is here. Call before every block in which it is not open for sure. */
+  /** Looks what is here. Call before every block that sounds; most of the time it knows already. */
   follow(voice: Gated, frame: number, count: number): void {
     if (voice.audio === undefined || frame + count + LATE_FADE_FRAMES <= this.#hereUntil) return;
     const end = frame + LOOK_FRAMES;

@@ -23,6 +23,7 @@ const NOTHING = new Float32Array(0);
  */
 export function findPlain(slot: VoiceSlot, frame: number, count: number, pool: ChunkPool, span: PlainSpan): boolean {
   const { row, audio } = slot;
+  slot.late.follow(slot, frame, count);
   if (!slot.late.isOpen(frame, count)) return false;
   if (audio === undefined || slot.left.movesAfter(frame) || slot.right.movesAfter(frame)) return false;
   const position = frame - slot.origin;

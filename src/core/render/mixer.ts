@@ -11,7 +11,7 @@ import { PlainSpan, findPlain, mixFour, mixOne } from './mix-four.js';
 import type { ChunkPool } from './pool.js';
 import { CHUNK_FRAMES } from './pool.js';
 import { CUT_SECONDS, VoiceRow, addIterations } from './voice-iterations.js';
-import type { FadeFrames } from './voice-slot.js';
+import type { FadeFrames, FromPass } from './voice-slot.js';
 import { VoiceSlot, stripLeft, stripRight } from './voice-slot.js';
 
 /** Samples are mixed in blocks of at most so many frames. */
@@ -101,7 +101,7 @@ export class Mixer {
       if (!goesOn && standing.origin !== null && standing.at < standing.origin) startAt(slot, standing.origin);
       return slot;
     });
-    this.#own = this.#own.filter((slot) => slot.row.id > program.passesKnown && before.delete(slot.row.id));
+    this.#own = this.#own.filter((slot) => slot.pass.number > program.passesKnown && before.delete(slot.row.id));
     this.#leaving = this.#leaving.filter((slot) => !slot.isSilentFrom(standing.at));
     for (const slot of before.values()) {
       slot.leave(standing.at);
@@ -144,14 +144,21 @@ export class Mixer {
     return known > 0;
   }
 
-  /** Position 0 is another engine frame for every voice of the program. */
-  moveOrigin(by: number): void {
+  /** Position 0 is another engine frame, and bodies are as long as a program has them: the round under way stays. */
+  readAnew(program: Program, by: number): void {
+    const fresh = new VoiceRow();
     for (const slot of this.#slots) slot.origin += by;
+    for (let voice = 0; voice < voiceCount(program); voice++) {
+      fresh.read(program.voices, voice);
+      const slot = this.#slots.find(({ row }) => row.id === fresh.id);
+      if (slot !== undefined) slot.row.bodyFrames = fresh.bodyFrames;
+    }
   }
 
   /** Playing starts from the top: voices that are under way at line 0 are joined there, the others begin by themselves. */
   startFrom(origin: number): void {
-    for (const slot of this.#own) slot.row.start = startInPhase(slot.row);
+    // What closed before the last stop begins with the rest; what was ordered with this start waits for its line.
+    for (const slot of this.#own) if (slot.origin !== origin) slot.row.start = startInPhase(slot.row);
     for (const slot of [...this.#slots, ...this.#own]) {
       slot.origin = origin;
       slot.late.reset();
@@ -179,10 +186,10 @@ export class Mixer {
   change(program: Program, line: number, at: number): void {
     for (const slot of [...this.#slots, ...this.#own]) {
       if (slot.origin === line) slot.leave(at);
-      else slot.cut = line - slot.origin;
+      else this.#cut(slot, line, at);
       this.#leaving.push(slot);
     }
-    this.#leaving = this.#leaving.filter((slot) => !slot.isSilentFrom(line - program.leadFrames));
+    this.#leaving = this.#leaving.filter((slot) => !slot.isSilentFrom(at));
     this.#own = [];
     this.#slots = Array.from({ length: voiceCount(program) }, (_, index) => {
       const slot = new VoiceSlot(program.curves, this.#fades);
@@ -223,12 +230,12 @@ export class Mixer {
     });
     const named = new Set(this.#slots.map((slot) => slot.row.id));
     this.#own = this.#own.filter(
-      ({ row }) => row.id > program.passesKnown && !named.has(row.id) && before.delete(row.id),
+      ({ row, pass }) => pass.number > program.passesKnown && !named.has(row.id) && before.delete(row.id),
     );
     this.#leaving = this.#leaving.filter((slot) => !slot.isSilentFrom(at));
     for (const slot of before.values()) {
       if (Math.max(slot.enters, slot.origin) > at) slot.leave(at);
-      else slot.cut = Math.min(slot.cut, line - slot.origin);
+      else this.#cut(slot, line, at);
       this.#leaving.push(slot);
     }
   }
@@ -288,10 +295,9 @@ export class Mixer {
   /**
    * A pass has its closing line: from there on it is played. Where that line has been rendered, it joins under way.
    * @param row of the voice, in the layout of a program with one voice.
-   * @param replaces the voice that it is another take of; null for a new layer.
    */
-  addOwn(row: Float64Array, curves: Float32Array, standing: Standing, replaces: number | null): void {
-    const slot = new VoiceSlot(curves, this.#fades, replaces);
+  addOwn(row: Float64Array, curves: Float32Array, standing: Standing, pass: FromPass): void {
+    const slot = new VoiceSlot(curves, this.#fades, pass);
     slot.row.read(row, 0);
     slot.audio = this.#store.find(slot.row.audio, slot.row.channel);
     slot.origin = standing.origin ?? 0;
@@ -329,13 +335,18 @@ export class Mixer {
     if (!this.#isHushed(slot)) slot.setGains(slot.strip.left, slot.strip.right, ramp, at);
   }
 
-  #isHushed({ row, replaces }: VoiceSlot): boolean {
-    return this.#hushed.some(({ pass, voice }) => row.id === voice || (replaces === voice && row.id < pass));
+  #isHushed({ row, pass: from }: VoiceSlot): boolean {
+    return this.#hushed.some(({ pass, voice }) => row.id === voice || (from.replaces === voice && from.number < pass));
+  }
+
+  #cut(slot: VoiceSlot, line: number, at: number): void {
+    const lead = slot.cutAt(line - slot.origin, at, this.#fades);
+    if (lead !== null) this.#leaving.push(lead);
   }
 
   /** A voice that sounds from now on, in its phase; where nothing plays, from the next start on. */
   #entering(after: VoiceSlot | undefined, curves: Float32Array, standing: Standing): VoiceSlot {
-    const slot = new VoiceSlot(curves, this.#fades, after?.replaces ?? null);
+    const slot = new VoiceSlot(curves, this.#fades, after?.pass);
     slot.origin = after?.origin ?? standing.origin ?? 0;
     slot.from = after?.from ?? (standing.origin === null ? Infinity : -Infinity);
     return slot;

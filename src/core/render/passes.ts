@@ -47,6 +47,11 @@ export class Passes {
     return this.#open.length > 0;
   }
 
+  /** The voice that an open pass is another take of; null for new layers. */
+  replacedBy(number: number): number | null {
+    return this.#open.find((each) => each.pass.number === number)?.replaces ?? null;
+  }
+
   /** Number of the newest pass that is not captured whole; null if there is none. */
   get newest(): number | null {
     return this.#open.at(-1)?.pass.number ?? null;
@@ -127,7 +132,8 @@ export class Passes {
   }
 
   /**
-   * Reports the pass whose body has come in whole, if there is one.
+   * Reports the pass whose body has come in and gone to the page whole, if there is one: first the audio, then the
+   * layers that are made of it.
    * @param captured the capture frame after the newest.
    * @returns its number; null if there is none. Call until it is null.
    */
@@ -135,6 +141,7 @@ export class Passes {
     for (let i = 0; i < this.#open.length; i++) {
       const open = this.#open[i];
       if (open === undefined || open.ends === null || captured < open.ends + open.roundTrip.frames) continue;
+      if (!this.#recorder.sendUpTo(open.audio, open.ends + open.roundTrip.frames)) continue;
       this.#open.splice(i, 1);
       this.#reportClosed(open, open.ends, open.endBar ?? bars(0));
       return open.pass.number;
@@ -165,8 +172,6 @@ export class Passes {
 
   #reportClosed(open: OpenPass, ends: number, endBar: Bars): void {
     const { pass, roundTrip } = open;
-    // First the audio, then the layers that are made of it.
-    this.#recorder.sendUpTo(open.audio, ends + roundTrip.frames);
     this.#report({
       type: 'layer-closed',
       at: frames(ends),

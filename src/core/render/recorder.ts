@@ -98,13 +98,15 @@ export class Recorder {
     }
   }
 
-  /** Sends what has come in of a recording, at once, as far as a capture frame and the buffers reach. */
-  sendUpTo(audio: number, captureFrame: number): void {
-    for (const open of this.#open) {
-      if (open.audio !== audio) continue;
-      const until = Math.min(captureFrame, this.#ring.captured);
-      while (open.sent < until) if (!this.#send(open, Math.min(CAPTURE_FRAMES, until - open.sent))) return;
-    }
+  /**
+   * Sends the rest of a recording up to a capture frame that has come in, where that is one buffer at most.
+   * @returns whether all of it has gone to the page. A past that is still being caught up with takes some blocks.
+   */
+  sendUpTo(audio: number, captureFrame: number): boolean {
+    const open = this.#open.find((each) => each.audio === audio);
+    if (open === undefined || open.sent >= captureFrame) return true;
+    const rest = captureFrame - open.sent;
+    return rest <= CAPTURE_FRAMES && this.#send(open, rest);
   }
 
   /** Moves on what has come in. Call once a block, after the ring was written. */

@@ -49,6 +49,10 @@ export class VoiceRow {
     this.fadeOut = get(Voice.fadeOut);
     this.strip = get(Voice.strip);
   }
+
+  copy(other: VoiceRow): void {
+    Object.assign(this, other);
+  }
 }
 
 /**

@@ -16,6 +16,16 @@ export interface FadeFrames {
   readonly cutFrames: number;
 }
 
+/** The pass that a voice comes from. */
+export interface FromPass {
+  readonly number: number;
+  /** The voice that it is another take of; null for new layers. */
+  readonly replaces: number | null;
+}
+
+/** Of what was not recorded since the engine has lived. */
+const STORED: FromPass = { number: 0, replaces: null };
+
 export class VoiceSlot {
   readonly row = new VoiceRow();
   audio: AudioChannel | undefined = undefined;
@@ -37,14 +47,13 @@ export class VoiceSlot {
   readonly right: Ramp;
   /** Engine frame at which it is joined under way: it is silent before. */
   joinsAt = -Infinity;
-  /** The voice that it is another take of; null for a layer of its own. */
-  readonly replaces: number | null;
+  readonly pass: FromPass;
   /** True once it is fading out for good. */
   leaving = false;
 
-  constructor(curves: Float32Array, { rampFrames, cutFrames }: FadeFrames, replaces: number | null = null) {
+  constructor(curves: Float32Array, { rampFrames, cutFrames }: FadeFrames, pass = STORED) {
     this.curves = curves;
-    this.replaces = replaces;
+    this.pass = pass;
     this.row.cutFrames = cutFrames;
     this.left = new Ramp(0, rampFrames);
     this.right = new Ramp(0, rampFrames);
@@ -79,6 +88,27 @@ export class VoiceSlot {
     this.from += by;
     this.cut += by;
     this.origin = origin;
+  }
+
+  /**
+   * The section ends at a position: nothing begins there or later.
+   * @returns what fades out because it had begun all the same: the lead of a body that will not come; null for nothing.
+   */
+  cutAt(position: number, at: number, fades: FadeFrames): VoiceSlot | null {
+    const { row, origin } = this;
+    const next = row.start + Math.max(0, Math.ceil((position - row.start) / row.bodyFrames)) * row.bodyFrames;
+    const isLeading = next < Math.min(this.cut, row.end) && origin + next - row.lead < at;
+    this.cut = Math.min(this.cut, position);
+    if (!isLeading) return null;
+    const lead = new VoiceSlot(this.curves, fades, this.pass);
+    lead.row.copy(row);
+    lead.audio = this.audio;
+    lead.origin = origin;
+    lead.from = Math.max(this.from, next);
+    lead.left.set(this.left.at(at));
+    lead.right.set(this.right.at(at));
+    lead.leave(at);
+    return lead;
   }
 
   leave(at: number): void {

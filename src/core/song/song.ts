@@ -2,19 +2,13 @@
  * The song: deeply readonly data without samples. Takes are windows onto recordings, named by id; nothing here is ever
  * changed in place (see apply-edit.ts).
  */
-import type { Metre, NoteValue } from '../meter/metre.js';
+import type { Tempo } from '../meter/grid.js';
+import type { Metre } from '../meter/metre.js';
 import type { Seam, SeamKind } from '../seam/seam.js';
-import type { Bars, Bpm, Decibels, Frames, SampleRate } from '../units/index.js';
+import type { Bars, Decibels, Frames, SampleRate } from '../units/index.js';
 import type { IdeaId, LayerId, RecordingId, SectionId, SongId, TakeId } from './ids.js';
 
 export const SONG_SCHEMA = 1;
-
-/** What the player asked for; what sounds is rounded to whole frames a bar (core/meter/grid). */
-export interface Tempo {
-  readonly bpm: Bpm;
-  /** The note value that bpm counts: a quarter in 4/4, a dotted quarter in 6/8 counted in two. */
-  readonly mark: NoteValue;
-}
 
 /** How a round trip became known. `stated`: the player gave the figure. */
 export type RoundTripSource = 'cable' | 'measured' | 'estimated' | 'stated';
@@ -109,6 +103,7 @@ export interface Song {
   readonly id: SongId;
   readonly title: string;
   readonly sampleRate: SampleRate;
+  /** What the player asked for; what sounds is rounded to whole frames a bar (core/meter/grid). */
   readonly tempo: Tempo;
   readonly metre: Metre;
   /** Bars counted before the first pass. Null: two if a bar is under two seconds, else one. */

@@ -9,9 +9,9 @@ import { css, html, LitElement, nothing, type TemplateResult } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { SoundView } from '../../rehearsal/snapshot.js';
 import { AskEvent, type Ask } from '../asks.js';
-import { FocusController } from '../controllers/focus-controller.js';
 import type { InputLevel } from '../input-level.js';
 import { querySign } from '../engraving/signs.js';
+import { KeptFocus } from '../kept-focus.js';
 import { base, plainButtons } from '../styles/shared.js';
 import {
   channelLabel,
@@ -109,7 +109,7 @@ export class InputElement extends LitElement {
     super();
     // In the place of the button that opens the sound: that it is being opened, then the round trip, or why not.
     const found = (selector: string): HTMLElement | null => this.renderRoot.querySelector<HTMLElement>(selector);
-    new FocusController(this, () => found('mh-figure') ?? found('button') ?? found('.opening'));
+    new KeptFocus(this, () => found('mh-figure') ?? found('button') ?? found('.opening'));
   }
 
   override render(): TemplateResult {

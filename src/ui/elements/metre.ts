@@ -8,7 +8,7 @@
 import { css, html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Metre, NoteValue } from '../../core/meter/metre.js';
-import { FocusController } from '../controllers/focus-controller.js';
+import { KeptFocus } from '../kept-focus.js';
 import { base } from '../styles/shared.js';
 import { LABELS, metreWords } from '../words.js';
 import type { SlipCloseEvent } from './slip.js';
@@ -76,7 +76,7 @@ export class MetreElement extends LitElement {
 
   constructor() {
     super();
-    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>('.figures'));
+    new KeptFocus(this, () => this.renderRoot.querySelector<HTMLElement>('.figures'));
   }
 
   override render(): TemplateResult {

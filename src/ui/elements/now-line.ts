@@ -13,8 +13,8 @@ import type { Metre } from '../../core/meter/metre.js';
 import type { Edit } from '../../core/song/edits.js';
 import type { Notice, Position, TransportView } from '../../rehearsal/snapshot.js';
 import { AskEvent, type Ask } from '../asks.js';
-import { FocusController } from '../controllers/focus-controller.js';
 import { pencilRing, querySign, stateSign } from '../engraving/signs.js';
+import { KeptFocus } from '../kept-focus.js';
 import { KEY_HINTS, type Command } from '../keys.js';
 import { Moment } from '../moment.js';
 import {
@@ -54,7 +54,7 @@ export class NowLineElement extends LitElement {
 
   constructor() {
     super();
-    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>('.do'));
+    new KeptFocus(this, () => this.renderRoot.querySelector<HTMLElement>('.do'));
   }
 
   /** `calm` steps from beat to beat. */

@@ -11,8 +11,8 @@ import type { NoteValue } from '../../core/meter/metre.js';
 import { MAX_TEMPO, MIN_TEMPO } from '../../core/song/limits.js';
 import type { TapView } from '../../rehearsal/snapshot.js';
 import { AskEvent } from '../asks.js';
-import { FocusController } from '../controllers/focus-controller.js';
 import { noteSign } from '../engraving/signs.js';
+import { KeptFocus } from '../kept-focus.js';
 import { KEY_HINTS } from '../keys.js';
 import { Moment } from '../moment.js';
 import { base, keyHints, plainButtons } from '../styles/shared.js';
@@ -103,7 +103,7 @@ export class TempoElement extends LitElement {
 
   constructor() {
     super();
-    new FocusController(this, () => this.renderRoot.querySelector<HTMLElement>(this.held ? '.mark' : 'mh-figure'));
+    new KeptFocus(this, () => this.renderRoot.querySelector<HTMLElement>(this.held ? '.mark' : 'mh-figure'));
   }
 
   override render(): TemplateResult {

@@ -8,7 +8,7 @@ import { css, html, LitElement, type PropertyValues, type TemplateResult } from 
 import { customElement, property, query } from 'lit/decorators.js';
 import { MAX_COUNT_IN, MAX_SECTION_BARS, MIN_COUNT_IN, MIN_SECTION_BARS } from '../../core/song/limits.js';
 import { AskEvent } from '../asks.js';
-import { FocusController } from '../controllers/focus-controller.js';
+import { KeptFocus } from '../kept-focus.js';
 import { base, plainButtons } from '../styles/shared.js';
 import { barsLabel, LABELS } from '../words.js';
 
@@ -47,7 +47,7 @@ export class TermsElement extends LitElement {
 
   constructor() {
     super();
-    new FocusController(this, () => this.counted);
+    new KeptFocus(this, () => this.counted);
   }
 
   override render(): TemplateResult {

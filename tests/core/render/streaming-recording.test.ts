@@ -148,6 +148,27 @@ describe('a pool that is full of what cannot be let go', () => {
     expect(page.captured.get(1)!.length).toBeGreaterThan(55 * RATE);
   });
 
+  test('leaves a hole in the loop that is counted, and asks for nothing that is not stored', () => {
+    const page = new StreamingPage({
+      source,
+      poolBytes: SLAB_BYTES,
+      storing: Infinity,
+      input: (frame) => source(INPUT, frame),
+    });
+    page.handle({ type: 'use-program', program: rowProgram({ grid: GRID, voices: [] }) });
+    page.rules(17);
+    page.handle({ type: 'press', heard: frames(page.rendered) });
+    page.runUntil(page.origin + 35 * BAR);
+    page.hearOut();
+    // The pool ends 128 chunks after the recording began, the body with the pass.
+    const kept = page.all('recording-started')[0]!.at + 128 * CHUNK_FRAMES;
+    const hole = page.origin + 17 * BAR - kept;
+    // What comes in is kept in whole blocks.
+    expect(page.late).toBeGreaterThanOrEqual(hole);
+    expect(page.late).toBeLessThan(hole + 128);
+    expect(page.requests).toEqual([]);
+  });
+
   test('goes on as some of it is stored', () => {
     const page = new StreamingPage({
       source,

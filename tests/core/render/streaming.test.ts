@@ -1,6 +1,10 @@
 /** Songs larger than the pool, from a page that takes its time. */
 import { describe, expect, test } from 'vitest';
 import { CHUNK_FRAMES, SLAB_BYTES } from '../../../src/core/render/pool.js';
+import { ProgramGrid } from '../../../src/core/program/program-grid.js';
+import { frames } from '../../../src/core/units/index.js';
+import { barProgram } from '../../support/bar-programs.js';
+import { metre, steady, tempo, untilPressed } from '../meter/given.js';
 import type { RowVoice } from '../../support/row-programs.js';
 import { rowProgram } from '../../support/row-programs.js';
 import { StreamingPage, drawing, keyOf, plainSum, sourceAt } from '../../support/streaming-page.js';
@@ -152,6 +156,22 @@ describe('the pool', () => {
     expect(ahead.map((frames) => frames >= 5 * RATE && frames < 6 * RATE)).toEqual([true, true, true]);
   });
 
+  test('that is too small for five seconds of every voice holds as much of each, and nothing is late', () => {
+    const voices = many(20, (i) => through(1 + i, 200));
+    const source = sourceAt(0.01);
+    const { heard, listen } = listener(voices, source);
+    const page = new StreamingPage({ source, poolBytes: SLAB_BYTES, latency: () => 14_400, heard: listen });
+    page.handle({ type: 'use-program', program: rowProgram({ grid: GRID, voices }) });
+    page.runUntilReady(1);
+    page.play();
+    heard.origin = page.origin;
+    page.runUntil(page.origin + 40 * RATE);
+    expect(page.late).toBe(0);
+    expect(heard.wrong).toBe(0);
+    // Nothing was taken away before it sounded.
+    expect([...page.asked.values()].every((times) => times === 1)).toBe(true);
+  });
+
   test('a program that stands by is there when it is gone to', () => {
     const playing = many(6, (i) => through(1 + i, 200));
     const next = many(6, (i) => through(50 + i, 200));
@@ -162,9 +182,10 @@ describe('the pool', () => {
     page.runUntilReady(1);
     page.play();
     page.handle({ type: 'stand-by', slot: 0, program: rowProgram({ grid: GRID, voices: next, revision: 2 }) });
-    page.runUntil(page.origin + 40 * RATE);
+    // So near to the line that there is no time to load anything.
+    page.runUntil(page.origin + 16 * BAR - 600);
     expect(page.all('program-ready').map(({ revision }) => revision)).toEqual([1, 2]);
-    page.handle({ type: 'go', slot: 0, heard: page.rendered as never });
+    page.handle({ type: 'go', slot: 0, heard: frames(page.rendered) });
     heard.origin = page.origin;
     // The old program's voices end under a fade of 10 ms.
     heard.from = 480;
@@ -189,6 +210,29 @@ describe('the pool', () => {
     page.runUntil(page.origin + 20 * RATE);
     expect(page.late).toBe(0);
     expect(heard.wrong).toBe(0);
+  });
+
+  test('what comes after a standstill is there when the player goes on', () => {
+    const held = barProgram([steady(4, metre(4, 4), tempo(120), untilPressed(1, 3))]);
+    const start = new ProgramGrid(held.stretches).lineAt(2);
+    const after = many(6, (i) => ({ ...through(1 + i, 60), start, end: start + 1 }));
+    const source = sourceAt(0.01);
+    const { heard, listen } = listener(
+      after.map((voice) => ({ ...voice, start: 0, end: 1 })),
+      source,
+    );
+    const page = new StreamingPage({ source, poolBytes: SLAB_BYTES, latency: () => 14_400, heard: listen });
+    const { stretches } = held;
+    page.handle({ type: 'use-program', program: { ...rowProgram({ grid: GRID, voices: after }), stretches } });
+    page.runUntilReady(1);
+    page.play();
+    page.runUntil(page.origin + 12 * RATE);
+    page.handle({ type: 'end-standstill', heard: frames(page.rendered) });
+    heard.origin = page.all('standstill-ended')[0]!.at;
+    page.runUntil(heard.origin + 20 * RATE);
+    expect(page.late).toBe(0);
+    expect(heard.wrong).toBe(0);
+    expect(heard.compared).toBeGreaterThan(19 * RATE);
   });
 
   test('what nobody asked for, or what comes twice, changes nothing', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Stretch } from '../../../src/core/meter/stretch.js';
 import { endStandstill } from '../../../src/core/meter/stretches.js';
+import { ProgramGrid } from '../../../src/core/program/program-grid.js';
 import { STANDSTILL } from '../../../src/core/program/program.js';
 import { programStretches } from '../../../src/core/program/stretch-arrays.js';
 import { frames } from '../../../src/core/units/index.js';
@@ -182,6 +183,31 @@ describe('the page', () => {
     const end = never.p.origin + position + 6 * BAR;
     expect(firstDifference(knowing.p.left.slice(0, end), never.p.left.slice(0, end))).toBe(-1);
     expect(knowing.p.all('bars-changed')).toHaveLength(1);
+  });
+
+  test.each([
+    ['with the click alone', null],
+    ['with a pass open', Q],
+  ])('that sends other bars later, %s, does not make time stand still again', (_, pressed) => {
+    const p = playing(barProgram(held));
+    p.rules(null);
+    if (pressed !== null) p.pressAt(p.origin + pressed);
+    const { origin } = p;
+    p.runUntil(origin + STILL + 10_000);
+    goOn(p);
+    const line = p.last('standstill-ended').position;
+    p.runUntil(origin + line + Q + 5000);
+    const grouped = [steady(4, metre(4, 4, 2, 2), tempo(120), untilPressed(1, 1))];
+    p.useProgram(barProgram(grouped, { revision: 2 }));
+    p.runUntil(origin + line + 3 * BAR);
+    // From the next knock on in two: at once, or from the next line on. The next round is held as long as this one.
+    const twos = [4, 6].map((i) => line + i * Q);
+    expect(placesBetween(p, line + Q + 5000, line + 8 * Q - 3000)).toEqual(
+      pressed === null ? [line + 2 * Q, ...twos] : [line + 2 * Q, line + 3 * Q, ...twos],
+    );
+    expect(p.all('standstill-ended')).toHaveLength(1);
+    const grid = new ProgramGrid(p.last('bars-changed').stretches);
+    expect(grid.standstill).toBeNull();
   });
 
   test('that sends other bars while time stands still is obeyed when it goes on, at the next line', () => {

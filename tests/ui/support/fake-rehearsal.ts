@@ -39,6 +39,10 @@ export class FakeRehearsal implements RehearsalIntents {
   readonly takeApart = this.#writer('takeApart');
   readonly anotherTake = this.#writer('anotherTake');
   readonly keepLayering = this.#writer('keepLayering');
+  readonly recordWithoutTempo = this.#writer('recordWithoutTempo');
+  readonly readAs = this.#writer('readAs');
+  readonly keepThat = this.#writer('keepThat');
+  readonly dropIdea = this.#writer('dropIdea');
   readonly openSound = this.#writer('openSound');
   readonly useChannel = this.#writer('useChannel');
   readonly useChannels = this.#writer('useChannels');

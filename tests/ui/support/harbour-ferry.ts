@@ -124,6 +124,8 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     transport: layers.length === 0 ? READY : { ...READY, pressMeans: 'play' },
     passes: { channels: [0], keepLayering: false, anotherTakeOf: null },
     taps: null,
+    isFree: false,
+    readings: null,
     notice: null,
     canTakeBack: null,
     canPutBack: null,

@@ -4,7 +4,7 @@
  */
 import type { LitElement, ReactiveController } from 'lit';
 
-export class FocusController implements ReactiveController {
+export class KeptFocus implements ReactiveController {
   readonly #host: LitElement;
   readonly #successor: () => HTMLElement | null;
   #held: { readonly element: Element; readonly rests: boolean } | null = null;

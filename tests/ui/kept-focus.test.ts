@@ -1,6 +1,6 @@
 import { html, LitElement, nothing, type TemplateResult } from 'lit';
 import { beforeEach, expect, test } from 'vitest';
-import { FocusController } from '../../../src/ui/controllers/focus-controller.js';
+import { KeptFocus } from '../../src/ui/kept-focus.js';
 
 /** A button that may go, a place to rest, and something in its place that may come. */
 class Held extends LitElement {
@@ -11,7 +11,7 @@ class Held extends LitElement {
 
   constructor() {
     super();
-    new FocusController(this, () => this.named('second') ?? this.named('rest'));
+    new KeptFocus(this, () => this.named('second') ?? this.named('rest'));
   }
 
   named(id: string): HTMLElement | null {
