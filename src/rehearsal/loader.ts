@@ -38,12 +38,14 @@ export class Loader {
 
   async #read(audio: number, channel: number, start: Frames): Promise<Float32Array<ArrayBuffer>> {
     const recording = this.#handles.recordingOf(audio);
-    if (recording !== undefined) {
-      // What was played a moment ago may still be on its way to storage.
-      if (this.#keeping.view.state !== 'not-kept') await this.#keeping.keptSoFar();
-      const read = await this.#library.readRecording(recording, channel, start, frames(CHUNK_FRAMES));
-      if (read.ok) return read.value.samples;
+    if (recording === undefined) return new Float32Array(CHUNK_FRAMES);
+    const again = () => this.#library.readRecording(recording, channel, start, frames(CHUNK_FRAMES));
+    let read = await again();
+    // What is missing may still be on its way to storage. Nothing else has to wait for it.
+    if (!(read.ok && read.value.missing === 0) && this.#keeping.isBehind) {
+      await this.#keeping.settled();
+      read = await again();
     }
-    return new Float32Array(CHUNK_FRAMES);
+    return read.ok ? read.value.samples : new Float32Array(CHUNK_FRAMES);
   }
 }

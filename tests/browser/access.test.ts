@@ -51,6 +51,7 @@ for (const look of ['Paper', 'Slate'] as const) {
       navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', 'NotAllowedError'));
     });
     await page.reload();
+    await expect(nowLine(page)).toContainText('Stopped');
     await page.keyboard.press('t');
     await expect(page.getByText('1 tap: go on')).toBeVisible();
     await page.keyboard.press(' ');

@@ -8,6 +8,11 @@ const BLOCKED = /not kept: another window holds the songs open\. Close it there\
 
 const layer = (page: Page, name: string) => page.getByText(name, { exact: true });
 
+/** Until nothing is left to be written: the page then lets itself be closed without asking. */
+async function kept(page: Page): Promise<void> {
+  await page.waitForFunction(() => window.dispatchEvent(new Event('beforeunload', { cancelable: true })));
+}
+
 test('a second window says so and touches nothing; the first goes on; then the second has everything', async ({
   page: first,
   context,
@@ -34,6 +39,7 @@ test('a second window says so and touches nothing; the first goes on; then the s
   await first.keyboard.press('Escape');
   await expect(nowLine(first)).toContainText('Stopped');
   await expect(first.getByText('kept on this computer')).toBeVisible();
+  await kept(first);
 
   await second.reload();
   await expect(second.getByText(BLOCKED).first()).toBeVisible();
@@ -52,6 +58,7 @@ test('a window that reloads, or is opened while the last one closes, has its son
 }) => {
   await openPage(first);
   await first.getByRole('combobox', { name: 'length' }).selectOption('8');
+  await kept(first);
   for (let i = 0; i < 3; i++) {
     await first.reload();
     await expect(first.getByRole('combobox', { name: 'length' })).toHaveValue('8');

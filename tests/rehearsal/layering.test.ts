@@ -4,6 +4,8 @@ import type { SectionId } from '../../src/core/song/ids.js';
 import { asId } from '../../src/core/song/ids.js';
 import type { Layer, Section } from '../../src/core/song/song.js';
 import { bars, decibels } from '../../src/core/units/index.js';
+import type { Library } from '../../src/ports/library.js';
+import { openMemoryLibrary } from '../../src/storage/memory-library.js';
 import { BAR, BEAT, type Room, at, countIn, firstLoop, roomWith, turns } from '../support/room.js';
 import { strokes } from '../support/signals.js';
 import { pluckedString } from '../support/tones.js';
@@ -64,6 +66,15 @@ async function another(room: Room, line: number, play: (heard: number) => number
   await until(() => takes().length > before && takes().every(({ seam }) => seam.decided !== null));
   sound.play = () => 0;
 }
+
+/** A library that takes its time to read. */
+const slow = (library: Library): Library => ({
+  ...library,
+  readRecording: async (...window) => {
+    for (let turn = 0; turn < 10; turn++) await turns();
+    return await library.readRecording(...window);
+  },
+});
 
 /** Plays on, as long as it takes, with the page answering what the engine asks for. */
 async function play({ sound }: Room, until: number): Promise<void> {
@@ -361,8 +372,8 @@ describe('a blend', () => {
     return origin;
   }
 
-  test('takes the place of its layers without a step or a hole, and sounds as they did', async () => {
-    const room = await roomWith();
+  test('takes the place of its layers without a step or a hole, and sounds as they did, on a slow disk', async () => {
+    const room = await roomWith(slow(openMemoryLibrary()));
     const origin = await twoLayers(room);
     const { rehearsal, sound } = room;
     const from = lineAfter(room, origin);

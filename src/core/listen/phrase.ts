@@ -12,11 +12,11 @@ const PAUSE_SECONDS = 1;
 /** Room before the first note, for its breath, and after the last, for its ring. */
 const LEAD_SECONDS = 0.25;
 const RING_SECONDS = 0.75;
-/** What is 30 dB under the loudest is a rest even where nothing is quieter… */
-const UNDER_LOUDEST = 10 ** (-30 / 20);
-/** …and so is what is within 12 dB of the quietest tenth, or under −66 dBFS. */
-const OVER_FLOOR = 10 ** (12 / 20);
+/** What is within 8 dB of the quietest tenth is a rest, unless that tenth is music itself, less than 20 dB under the loudest… */
+const OVER_FLOOR = 10 ** (8 / 20);
 const FLOOR_PART = 0.1;
+const UNDER_LOUDEST = 10 ** (-20 / 20);
+/** …and so is what is under −66 dBFS. */
 const SILENT = 10 ** (-66 / 20);
 
 /** A stretch of a recording, in frames from its first. */

@@ -12,8 +12,8 @@ export interface Match {
 
 /** No likeness to speak of. */
 const NOTHING: Match = { shift: 0, likeness: 0 };
-/** A coarse search needs no more samples a second than this: what is above 6 kHz only makes its peaks narrower. */
-const COARSE_RATE = 12_000;
+/** A coarse search needs no more samples a second than this: what is above is not to be heard. */
+const COARSE_RATE = 44_000;
 /** Shifts on both sides of the coarse best that are looked at sample by sample, in coarse samples. */
 const FINE_REACH = 2;
 

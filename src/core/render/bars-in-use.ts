@@ -5,7 +5,6 @@
  *
  * Audio thread; runs while commands are handled, and may allocate a little.
  */
-import { lineForChange, lineNotBefore } from '../meter/presses.js';
 import { ProgramGrid } from '../program/program-grid.js';
 import type { Program } from '../program/program.js';
 import { STANDSTILL } from '../program/program.js';
@@ -140,18 +139,16 @@ export class BarsInUse {
   }
 
   /**
-   * A change of section is a press too: where time stands still before its line, it goes on.
+   * Something is to begin at a line, on a press: where time stands still before that line, it goes on.
+   * @param barAt the bar of that line.
    * @returns whether it did.
    */
-  goOnBefore(heard: Frames, plan: RunningPlan): boolean {
+  goOnBefore(plan: RunningPlan, barAt: (grid: ProgramGrid) => number): boolean {
     let went = false;
     for (;;) {
       const grid = this.#grid;
-      const earliest = frames(this.#keeper.earliest() - plan.origin);
-      if (grid === null || grid.standstill === null) return went;
-      const bar = Math.max(lineForChange(frames(heard - plan.origin), grid), lineNotBefore(earliest, grid));
-      if (isReachable(grid.lineAt(bar))) return went;
-      this.#goOn(plan, frames(plan.origin + earliest));
+      if (grid === null || grid.standstill === null || isReachable(grid.lineAt(barAt(grid)))) return went;
+      this.#goOn(plan, this.#keeper.earliest());
       went = true;
     }
   }

@@ -6,7 +6,8 @@
 import { isRepeatPress, lineForChange, lineNotBefore } from '../meter/presses.js';
 import { ProgramGrid } from '../program/program-grid.js';
 import type { Program } from '../program/program.js';
-import type { Plan } from '../transport/plan.js';
+import { startingLine } from '../transport/passes.js';
+import type { Plan, RunningPlan } from '../transport/plan.js';
 import type { StepContext, TransportEffect, TransportEvent } from '../transport/step.js';
 import { step, withoutPass } from '../transport/step.js';
 import type { Bars, Frames, SampleRate } from '../units/index.js';
@@ -122,7 +123,9 @@ export class Conductor {
     if (plan.type !== 'running' || this.#grid === null) return this.#refuse('go', 'not-playing');
     if (plan.passes.length > 0) return this.#refuse('go', 'still-recording');
     if (!Number.isNaN(this.#with.output.comingOrigin)) return this.#refuse('go', 'not-playing');
-    const wentOn = this.#bars.goOnBefore(heard, plan);
+    const wentOn = this.#bars.goOnBefore(plan, (grid) =>
+      Math.max(lineForChange(frames(heard - plan.origin), grid), this.#firstBar(plan, grid)),
+    );
     // Until a change can no longer be undone, lines count from where they did, and it is that change that is meant.
     const earliest = frames(Math.max(this.#earliest(), this.#bars.from));
     const changes = this.#changes !== null && plan.origin >= earliest ? this.#changes : null;
@@ -151,6 +154,7 @@ export class Conductor {
     if (this.#grid === null || this.#program === null) return this.#refuse(event.type, 'no-program');
     const before = this.#plan;
     if (event.type === 'press' && this.#bars.standStillAt(event.heard, before) && this.#goOn(event.heard)) return;
+    if (event.type === 'press') this.#goOnForTheFirst(event.heard, before);
     if (event.type === 'stop') this.#bars.endInSilence(event.heard, before);
     if (before.type !== 'running') this.#bars.startAnew(before);
     if (event.type === 'take-back' && before.type === 'stopped' && this.#dropClosing()) return;
@@ -289,6 +293,17 @@ export class Conductor {
   #standing(): Standing {
     const plan = this.#plan;
     return { at: this.#with.output.rendered, origin: plan.type === 'running' ? plan.origin : null };
+  }
+
+  /** The first bar whose line can still be rendered. */
+  #firstBar(plan: RunningPlan, grid: ProgramGrid): Bars {
+    return lineNotBefore(frames(this.#earliest() - plan.origin), grid);
+  }
+
+  /** The first pass over a click makes its own line the first: that line has to come. */
+  #goOnForTheFirst(heard: Frames, plan: Plan): void {
+    if (plan.type !== 'running' || plan.passes.length > 0 || this.#with.mixer.hasVoices) return;
+    this.#bars.goOnBefore(plan, (grid) => startingLine(plan, heard, grid));
   }
 
   #goOn(heard: Frames): boolean {

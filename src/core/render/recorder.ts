@@ -116,11 +116,12 @@ export class Recorder {
       const captured = Math.min(this.#ring.captured, open.ends);
       this.#pool(open, captured);
       for (; left > 0 && captured - open.sent >= CAPTURE_FRAMES; left--) if (!this.#send(open, CAPTURE_FRAMES)) break;
-      if (left > 0 && captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
+      const isLast = left > 0 || open.sent >= open.ends;
+      if (isLast && captured >= open.ends && open.pooled >= open.ends) this.#sendRest(open);
     }
     for (let i = this.#open.length - 1; i >= 0; i--) {
       const open = this.#open[i];
-      if (open !== undefined && open.sent >= open.ends) this.#open.splice(i, 1);
+      if (open !== undefined && open.sent >= open.ends && open.pooled >= open.ends) this.#open.splice(i, 1);
     }
   }
 

@@ -4,6 +4,12 @@ import { likenesses, matchSamples, peaksOf } from '../../../src/core/loop/match.
 import { noiseAt } from '../../support/signals.js';
 import { seededNoise } from '../../support/tones.js';
 
+/** Without what lies above hearing at high rates. */
+function dark(samples: Float32Array): Float32Array {
+  let low = 0;
+  return samples.map((value) => (low += 0.4 * (value - low)));
+}
+
 const noise = (length: number, seed: number): Float32Array => {
   const random = seededNoise(seed);
   return Float32Array.from({ length }, random);
@@ -63,8 +69,8 @@ describe('matchSamples', () => {
         fc.integer({ min: 0, max: 900 }),
         fc.integer({ min: 1, max: 1000 }),
         (rate, shift, seed) => {
-          const pattern = noise(3000, seed);
-          const sound = noise(5000, seed + 1).map((value) => 0.3 * value);
+          const pattern = dark(noise(3000, seed));
+          const sound = dark(noise(5000, seed + 1)).map((value) => 0.3 * value);
           pattern.forEach((value, i) => (sound[shift + i] = (sound[shift + i] ?? 0) + 0.5 * value));
           const match = matchSamples(pattern, sound, rate, 0, 1000);
           expect(match.shift).toBe(shift);
@@ -77,7 +83,9 @@ describe('matchSamples', () => {
   test('looks only where it is told to', () => {
     const sound = Float32Array.from({ length: 4000 }, (_, i) => noiseAt(i));
     const pattern = sound.slice(500, 1500);
-    expect(matchSamples(pattern, sound, 48_000, 0, 2000)).toEqual({ shift: 500, likeness: expect.closeTo(1, 6) });
+    const match = matchSamples(pattern, sound, 48_000, 0, 2000);
+    expect(match.shift).toBe(500);
+    expect(match.likeness).toBeCloseTo(1, 6);
     const elsewhere = matchSamples(pattern, sound, 48_000, 600, 2000);
     expect(elsewhere.shift).toBeGreaterThanOrEqual(600);
     expect(elsewhere.likeness).toBeLessThan(0.2);
@@ -95,7 +103,10 @@ describe('matchSamples', () => {
 describe('peaksOf', () => {
   test('gives the tops, highest first, each where a parabola through its neighbours has its own', () => {
     const parabola = Float64Array.from({ length: 9 }, (_, i) => 1 - (i - 3.25) ** 2 / 20);
-    expect(peaksOf(parabola)).toEqual([{ shift: expect.closeTo(3.25, 9), likeness: parabola[3] }]);
+    const [top, ...others] = peaksOf(parabola);
+    expect(top?.shift).toBeCloseTo(3.25, 9);
+    expect(top?.likeness).toBe(parabola[3]);
+    expect(others).toEqual([]);
     expect(peaksOf(Float64Array.of(0, 0.2, 0, 0.9, 0.1)).map(({ shift }) => Math.round(shift))).toEqual([3, 1]);
   });
 

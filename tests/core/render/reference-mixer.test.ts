@@ -88,17 +88,21 @@ describe('the sum of the voices', () => {
 describe('a seam, as it comes out', () => {
   // Source: check values 3b, matched gains on a linear base (Fink, Holters, Zölzer, DAFx-16).
   test.each([
-    [1, 0.5, 0.25, 0.75],
-    [0.75, 0.534522, null, null],
-    [0.5, 0.57735, 0.27735, 0.83205],
-    [0.25, 0.632456, null, null],
-    [0, 0.707107, 0.316228, 0.948683],
-  ])('for a correlation of %f has gains of %f in the middle', (r, middle, incoming, outgoing) => {
-    const risingGain = gainsAlone(481, r, 'rising');
-    const fallingGain = gainsAlone(481, r, 'falling');
-    expect(risingGain(240)).toBeCloseTo(middle, 6);
-    expect(fallingGain(240)).toBeCloseTo(middle, 6);
-    if (incoming === null || outgoing === null) return;
+    [1, 0.5],
+    [0.75, 0.534522],
+    [0.5, 0.57735],
+    [0.25, 0.632456],
+    [0, 0.707107],
+  ])('for a correlation of %f has gains of %f in the middle', (r, middle) => {
+    expect(gainsAlone(481, r, 'rising')(240)).toBeCloseTo(middle, 6);
+    expect(gainsAlone(481, r, 'falling')(240)).toBeCloseTo(middle, 6);
+  });
+
+  test.each([
+    [1, 0.25, 0.75],
+    [0.5, 0.27735, 0.83205],
+    [0, 0.316228, 0.948683],
+  ])('for a correlation of %f has gains of %f and %f at a quarter', (r, incoming, outgoing) => {
     expect(gainsAlone(482, r, 'rising')(120)).toBeCloseTo(incoming, 6);
     expect(gainsAlone(482, r, 'falling')(120)).toBeCloseTo(outgoing, 6);
   });

@@ -92,6 +92,21 @@ describe('a loop rendered from layers', () => {
     expect(largestDifference(together.samples, blend)).toBeLessThan(1e-7);
   });
 
+  test('holds tails that are longer than itself as often as they sound at a time', () => {
+    const ringing = layer(3, 1, { ...RING, tailFrames: frames(2.5 * BAR) }, { tail: 2.5 * BAR });
+    const whole = Float32Array.from({ length: BEFORE + 4 * BAR }, (_, i) => 0.1 * noiseAt(i, 3));
+    const one = new LoopRender(frames(BAR), RATE);
+    one.add(program([ringing]), [{ audio: 3, channel: 0, start: 0, samples: whole }]);
+    const sum = (i: number): number =>
+      [0, 1, 2, 3].reduce((total, round) => {
+        const sounds = round < 3 || i < BAR / 2 - 480;
+        return total + (sounds ? (whole[BEFORE + i + round * BAR] ?? 0) : 0);
+      }, 0);
+    const rendered = one.samples;
+    // Away from the fades at the beginning of an iteration and at the end of its tail.
+    for (const i of [0, 1000, BAR / 2 - 500, BAR / 2 + 1, BAR - 500]) expect(rendered[i]).toBe(Math.fround(sum(i)));
+  });
+
   test('plays what its program says of gains: those that recede, too', () => {
     const [, second, third] = LAYERS as [TestLayer, TestLayer, TestLayer];
     const receding = new LoopRender(frames(LENGTH), RATE);

@@ -108,13 +108,13 @@ describe('other bar lines wait', () => {
     p.rules(4, 1);
     p.pressAt(p.heard + 1000);
     p.pressAt(p.origin + BAR);
-    p.handle({ type: 'use-program', program: barProgram(waltz, { revision: 2 }) });
-    p.runUntil(p.origin + 8 * BAR + 4 * 32_000);
+    p.handle({ type: 'use-program', program: barProgram(at90, { revision: 2 }) });
+    p.runUntil(p.origin + 8 * BAR + 10_000);
     expect(p.all('layer-closed').map(({ startBar, bodyFrames }) => [startBar, bodyFrames])).toEqual([
       [0, 4 * BAR],
       [4, 4 * BAR],
     ]);
-    expect(toldLines(p, 10).slice(7)).toEqual([7 * BAR, 8 * BAR, 8 * BAR + 3 * 32_000, 8 * BAR + 6 * 32_000]);
+    expect(toldLines(p, 10).slice(7)).toEqual([7 * BAR, 8 * BAR, 8 * BAR + 128_000, 8 * BAR + 2 * 128_000]);
   });
 
   test('in a count-in, for line 0', () => {
@@ -122,9 +122,10 @@ describe('other bar lines wait', () => {
     p.rules(null, 2);
     p.pressAt(p.heard + 1000);
     p.runUntil(p.origin - BAR - 5000);
-    p.handle({ type: 'use-program', program: barProgram(waltz, { revision: 2 }) });
+    p.handle({ type: 'use-program', program: barProgram(at90, { revision: 2 }) });
     p.runUntil(p.origin + 3 * 32_000 + 3000);
     expect(placesBetween(p, -2 * BAR, 3 * 32_000)).toEqual([...quarters(-2 * BAR, 8, Q), ...quarters(0, 3, 32_000)]);
+    expect(toldLines(p, 2)).toEqual([0, 128_000, 256_000]);
   });
 });
 
@@ -224,6 +225,75 @@ describe('voices', () => {
     expect(firstDifference(p.house.slice(p.origin + 4 * BAR, p.origin + 8 * BAR - 200), body(0, 4 * BAR - 200))).toBe(
       -1,
     );
+  });
+
+  test('that lie as before go on while others change with the bars ahead', () => {
+    const later = [steady(8, common, tempo(120)), ...at90];
+    const stays = voice(1, 5, 4 * BAR, { end: 12 * BAR });
+    const p = changed(
+      { ...bar([stays, voice(2, 6, BAR, { end: 2 * BAR })]), stretches: programStretches(at120, STUDIO, false) },
+      {
+        ...bar([stays, voice(2, 6, 2 * BAR, { start: 30 * BAR })], at120, 3),
+        stretches: programStretches(later, STUDIO, false),
+      },
+    );
+    p.runUntil(p.origin + 8 * BAR);
+    expect(firstDifference(p.house.slice(p.origin + 4 * BAR, p.origin + 8 * BAR - 200), body(0, 4 * BAR - 200))).toBe(
+      -1,
+    );
+  });
+
+  test('that come with a later program lie where it says, counted from where its bars took over', () => {
+    const p = changed(bar([voice(1, 5, 4 * BAR)]), bar([voice(1, 6, 4 * 128_000)], at90, 3));
+    const line = p.origin + 6 * BAR;
+    p.runUntil(line + 128_000);
+    // One that plays from its bar 8 on, and no other: bar 8 comes two bars of 128,000 frames after the line of bar 6.
+    p.handle({ type: 'use-program', program: bar([voice(2, 5, BAR, { start: 8 * 128_000 })], at90, 4) });
+    p.runUntil(line + 3 * 128_000);
+    const begins = line + 2 * 128_000;
+    expect(p.house.slice(begins - 20_000, begins).every((sample) => sample === 0)).toBe(true);
+    expect(firstDifference(p.house.slice(begins, begins + BAR), body(0, BAR))).toBe(-1);
+  });
+
+  test('of a pass go on through the change, and when the page names them', () => {
+    const p = readyToPlay(barProgram(at120, { voices: [] }));
+    p.rules(2, 1);
+    p.pressAt(p.heard + 1000);
+    const { origin } = p;
+    p.play = (frame) => noise[frame - origin] ?? 0;
+    const closed = p.runUntilReport('layer-closed');
+    p.runUntil(origin + 3 * BAR + 5000);
+    p.handle({ type: 'use-program', program: bar([], at90, 2) });
+    p.runUntil(origin + 5 * BAR);
+    // Bar 4 of the new bars lies at 4 · 128,000 in its program, and at 4 · 96,000 where it took over.
+    const shift = 4 * BAR - 4 * 128_000;
+    const known = voice(closed.pass, closed.audio, 2 * BAR, { bodyStart: closed.bodyStart, start: 2 * BAR - shift });
+    p.handle({ type: 'use-program', program: { ...bar([known], at90, 3), passesKnown: closed.pass } });
+    p.runUntil(origin + 8 * BAR);
+    let wrong = 0;
+    for (let i = 2 * BAR; i < 7 * BAR; i++) {
+      const inBody = i % (2 * BAR);
+      if (inBody < 2 * BAR - 480 && p.house[origin + i] !== p.play(origin + inBody)) wrong++;
+    }
+    expect(wrong).toBe(0);
+  });
+
+  test('whose lead is longer than what can still be rendered rise in it, without a step', () => {
+    const long = voice(1, 6, 4 * 128_000, { bodyStart: 40_000, lead: 30_000, start: 6 * 128_000 });
+    const p = new Performance();
+    p.stored.set(5, [noise]);
+    p.stored.set(6, [noise.map((sample) => -sample)]);
+    p.useProgram(bar([voice(1, 5, 4 * BAR, { end: BAR })]));
+    p.handle({ type: 'play', heard: frames(p.heard) });
+    const line = p.origin + 6 * BAR;
+    p.runUntil(line - 5000);
+    const at = p.rendered;
+    p.handle({ type: 'use-program', program: bar([long], at90, 3) });
+    p.runUntil(line + 10_000);
+    expect(largestStep(p.house, at - 10, at + 20)).toBeLessThan(0.002);
+    const from = 40_000 - (line - at) + 384;
+    const rest = Float32Array.from(noise.slice(from, from + 10_000), (sample) => -sample);
+    expect(firstDifference(p.house.slice(at + 384, at + 10_384), rest)).toBe(-1);
   });
 
   test('keep their place, and the lines theirs, when the page sends the same bars again after a change', () => {

@@ -275,6 +275,43 @@ describe('a pass', () => {
     expect(wrong).toBe(0);
   });
 
+  test('over layers, asked for in the held beat, begins when time goes on, in a recording of its own', () => {
+    const silent = { id: 9, audio: 5, bodyStart: 0, bodyFrames: BAR, left: 0 };
+    const p = readyToPlay(barProgram(held, { voices: [] }));
+    p.stored.set(5, [Array.from({ length: BAR }, () => 0)]);
+    p.useProgram(barProgram(held, { voices: [silent], revision: 2 }));
+    p.rules(1);
+    p.handle({ type: 'play', heard: frames(p.heard) });
+    const { origin } = p;
+    p.play = strokes(
+      Array.from({ length: 60 }, (_, i) => origin + i * 20_011),
+      { seed: 8 },
+    );
+    p.pressAt(origin + 7 * Q + 3000);
+    p.runUntil(origin + STILL + 400_000);
+    press(p);
+    const { position } = p.last('standstill-ended');
+    const closed = p.runUntilReport('layer-closed');
+    expect(closed).toMatchObject({ startBar: 2, bars: 1, bodyFrames: BAR });
+    p.runUntil(p.rendered + 48_000);
+    const audio = p.stored.get(closed.audio)?.[0] ?? [];
+    let wrong = 0;
+    for (let i = 0; i < BAR; i++) if (audio[closed.bodyStart + i] !== p.play(origin + position + i)) wrong++;
+    expect(wrong).toBe(0);
+  });
+
+  test('over the click alone, asked for in the held beat, lets the line come: the beat is not held', () => {
+    const p = playing(barProgram(held));
+    p.rules(1);
+    const { origin } = p;
+    p.pressAt(origin + 7 * Q + 3000);
+    expect(p.origin).toBe(origin + STILL);
+    expect(p.runUntilReport('layer-closed')).toMatchObject({ startBar: 0, bars: 1, bodyFrames: BAR });
+    // From there on the program as it is: bar 1 of it is held again.
+    p.runUntil(p.origin + 6 * BAR);
+    expect(placesBetween(p, -Q, 6 * BAR)).toEqual([-1, 0, 1, 2, 3, 4, 5, 6, 7].map((i) => i * Q));
+  });
+
   test('of free time is as long as it was played: it ends with the stop', () => {
     const p = readyToPlay(barProgram(withFree, { loop: false }));
     p.rules(2, 1);
