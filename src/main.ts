@@ -11,9 +11,8 @@ import type { Clock } from './ports/clock.js';
 import type { Ids } from './ports/ids.js';
 import type { Library, StorageRefusal } from './ports/library.js';
 import { Rehearsal } from './rehearsal/rehearsal.js';
-import { AudioSound } from './sound/audio-sound.js';
+import { SoundOnDemand } from './sound/sound-on-demand.js';
 import { openLibrary } from './storage/library.js';
-import { openMemoryLibrary } from './storage/memory-library.js';
 import { mountBuild } from './ui/pages/mount.js';
 import { cannotOpen, newLayerName, newSongTitle } from './ui/words.js';
 import processorUrl from './worklet/processor.ts?worker&url';
@@ -46,7 +45,10 @@ async function openSong(): Promise<Opened> {
   return history.ok ? { library: library.value, history: history.value, lost: null } : inMemory('damaged');
 }
 
-const inMemory = (lost: StorageRefusal): Promise<Opened> => startSong(openMemoryLibrary(), lost);
+async function inMemory(lost: StorageRefusal): Promise<Opened> {
+  const { openMemoryLibrary } = await import('./storage/memory-library.js');
+  return startSong(openMemoryLibrary(), lost);
+}
 
 async function startSong(library: Library, lost: StorageRefusal | null): Promise<Opened> {
   const song = newSong({
@@ -62,7 +64,10 @@ async function startSong(library: Library, lost: StorageRefusal | null): Promise
 
 async function open(root: HTMLElement): Promise<void> {
   const { library, history, lost } = await openSong();
-  const sound = new AudioSound(processorUrl);
+  const sound = new SoundOnDemand(async () => {
+    const { AudioSound } = await import('./sound/audio-sound.js');
+    return new AudioSound(processorUrl);
+  });
   const rehearsal = new Rehearsal({ sound, library, clock, ids, layerName: newLayerName }, { history, lost });
   addEventListener('pagehide', () => {
     rehearsal.flush();

@@ -27,7 +27,6 @@ import type { Ids } from '../ports/ids.js';
 import type { Library, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
 import { AfterTheFact } from './after-the-fact.js';
-import { blendLayers } from './blending.js';
 import { EngineHandles } from './handles.js';
 import { Handover } from './handover.js';
 import { Inks } from './inks.js';
@@ -517,6 +516,7 @@ export class Rehearsal implements RehearsalIntents {
   async #blend(section: SectionId, layers: readonly LayerId[]): Promise<void> {
     await this.#seams.settled();
     const ports = { ...this.#ports, keeping: this.#keeping };
+    const { blendLayers } = await import('./blending.js');
     const blended = await blendLayers(ports, this.#seams.song, section, layers);
     if (blended.ok) this.#edit(blended.value);
     else this.#tell(blended.reason);
