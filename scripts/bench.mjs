@@ -23,7 +23,7 @@ await build({
     emptyOutDir: true,
     minify: false,
     target: 'es2023',
-    rollupOptions: { output: { entryFileNames: 'main.mjs' } },
+    rolldownOptions: { output: { entryFileNames: 'main.mjs' } },
   },
 });
 
@@ -35,7 +35,8 @@ try {
   console.log(`Without the rows of the browser: ${error.message}`);
   hasBrowser = false;
 }
-const { bench } = /** @type {{ bench: (build: string | null, port: number) => Promise<void> }} */ (
-  await import(`${folder}/node/main.mjs`)
-);
-await bench(hasBrowser ? page : null, TEST_PORT);
+/** @typedef {{ bench: (build: string | null, port: number) => Promise<void> }} Benchmarks */
+/** @type {unknown} */
+const made = await import(`${folder}/node/main.mjs`);
+const bundled = /** @type {Benchmarks} */ (made);
+await bundled.bench(hasBrowser ? page : null, TEST_PORT);

@@ -9,7 +9,8 @@ import { buildPage } from './build.mjs';
 import { linksOf, plainTextFonts } from './first-load.mjs';
 import { ROOT } from './paths.mjs';
 
-const FIRST_LOAD_LIMIT = 90_000;
+// The target is 90 kB: see DEVELOPERS.md for what is above it and why.
+const FIRST_LOAD_LIMIT = 96_000;
 
 mkdirSync(`${ROOT}/.cache`, { recursive: true });
 const dist = mkdtempSync(`${ROOT}/.cache/size-`);

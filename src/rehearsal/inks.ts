@@ -60,7 +60,7 @@ export class Inks {
 }
 
 /** A take that was begun at bar 2 of its four is drawn from there on, and round: where it sounds. */
-export function turned(ink: Ink, startBar: number): Ink {
+function turned(ink: Ink, startBar: number): Ink {
   const by = (startBar % ink.bars) / ink.bars;
   if (by === 0) return ink;
   const strokes = ink.strokes.map((stroke) => ({ ...stroke, at: (stroke.at + by) % 1 }));

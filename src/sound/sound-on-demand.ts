@@ -3,11 +3,12 @@
  * answers as sound that is not open.
  */
 import type { EngineCommand } from '../core/render/commands.js';
+import type { Peaks } from '../core/render/meters.js';
 import type { Result } from '../core/result/result.js';
 import { failure } from '../core/result/result.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
 import { frames } from '../core/units/index.js';
-import type { Peaks, Sound, SoundListener, SoundOpened, SoundRefusal, SoundRequest } from '../ports/sound.js';
+import type { Sound, SoundListener, SoundOpened, SoundRefusal, SoundRequest } from '../ports/sound.js';
 
 export class SoundOnDemand implements Sound {
   readonly #load: () => Promise<Sound>;

@@ -3,7 +3,6 @@
  * value cannot go without. British English; short; said as one player would to another.
  */
 import type { Metre, NoteValue, PulseValue } from '../core/meter/metre.js';
-import type { Reading } from '../core/loop/readings.js';
 import { metreName } from '../core/meter/metres.js';
 import { writtenNotes } from '../core/chart/note-sign.js';
 import type { Edit, EditRefusal } from '../core/song/edits.js';
@@ -423,15 +422,6 @@ export function isProblem(notice: Notice): boolean {
   };
   return problems[notice.type];
 }
-
-/* ------------------------------------------------------------------ a loop without a tempo */
-
-/** How a loop is read: "4 bars at 96". */
-export const readingWords = ({ bars, bpm }: Pick<Reading, 'bars' | 'bpm'>): string =>
-  `${barsWord(bars)} at ${figure(bpm)}`;
-
-/** "an idea of 12 seconds". */
-export const ideaWords = (seconds: number): string => `an idea of ${secondsWord(seconds)}`;
 
 /* ------------------------------------------------------------------ labels */
 

@@ -3,6 +3,7 @@ import { browserRows } from './browser-rows.js';
 import { engineRows } from './engine-rows.js';
 import type { Row } from './measure.js';
 
+/* eslint-disable no-console -- a table is what this is for */
 function print(rows: readonly Row[]): void {
   console.log('| what | baseline in the same run | seen | target | met |\n|---|---|---|---|---|');
   for (const { what, baseline, seen, target, met } of rows) {

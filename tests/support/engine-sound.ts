@@ -50,7 +50,7 @@ export class EngineSound implements Sound {
           this.#waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
         else this.#listener?.report(report);
         if (report.type === 'audio-wanted') this.wanted++;
-      if (report.type === 'fault') this.faults.push(report);
+        if (report.type === 'fault') this.faults.push(report);
         if (report.type === 'captured') this.#waiting.push({ type: 'return-buffer', buffer: report.buffer });
       },
     );

@@ -7,7 +7,7 @@ import { Performance, type PerformanceOptions } from './performance.js';
 import { type TestLayer, programOf } from './programs.js';
 
 /** 4/4 at 96 and 48 kHz. */
-export const BAR = 120_000;
+const BAR = 120_000;
 export const BEAT = BAR / 4;
 export const BARS = 2;
 export const BODY = BARS * BAR;

@@ -74,7 +74,10 @@ const action: fc.Arbitrary<Action> = fc.oneof(
   { weight: 1, arbitrary: fc.record({ do: fc.constant('stop' as const), late }) },
   { weight: 2, arbitrary: fc.record({ do: fc.constant('play' as const), late }) },
   { weight: 3, arbitrary: fc.record({ do: fc.constant('take-back' as const), late }) },
-  { weight: 2, arbitrary: fc.record({ do: fc.constant('keep-that' as const), bars: fc.integer({ min: 1, max: 3 }), late }) },
+  {
+    weight: 2,
+    arbitrary: fc.record({ do: fc.constant('keep-that' as const), bars: fc.integer({ min: 1, max: 3 }), late }),
+  },
   { weight: 4, arbitrary: fc.record({ do: fc.constant('go' as const), late }) },
   { weight: 3, arbitrary: fc.record({ do: fc.constant('gain' as const), layer, left: unit, right: unit }) },
   {
@@ -328,7 +331,9 @@ function expected(evening: Evening): ReferencePart[] {
       audio: audioOf(closed.audio, channel),
     })),
   );
-  return [{ origin: plan.origin, voices: [...known, ...own].map((each) => ({ end: Infinity, ...each }) as ReferenceVoice) }];
+  return [
+    { origin: plan.origin, voices: [...known, ...own].map((each) => ({ end: Infinity, ...each }) as ReferenceVoice) },
+  ];
 }
 
 /** Frames out of [from, to) in which the house is not what is expected there. */

@@ -79,7 +79,9 @@ function playerOf(grid: ReturnType<typeof gridOf>, loose: number) {
   const spread = (loose * grid.rate) / 1000;
   const perBar = grid.feltBeats.length;
   const attackOf = (beat: number): number =>
-    Math.floor(beat / perBar) * grid.barFrames + grid.feltBeats[beat % perBar]! + Math.round(noiseAt(beat, 77) * spread);
+    Math.floor(beat / perBar) * grid.barFrames +
+    grid.feltBeats[beat % perBar]! +
+    Math.round(noiseAt(beat, 77) * spread);
   const sampleAt = (position: number): number => {
     // Attacks may lie before their beat: the next one is asked first.
     let beat = Math.floor(position / grid.barFrames) * perBar + perBar;
@@ -118,7 +120,12 @@ function perform(script: Script): void {
   const expectPass = (index: number, from: number, to: number): void => {
     const closed = p.runUntilReport('layer-closed', (report) => p.all('layer-closed').indexOf(report) === index);
     const started = p.all('recording-started').find((report) => report.audio === closed.audio)!;
-    expect(closed).toMatchObject({ at: origin + to * bar, startBar: from, bars: to - from, bodyFrames: (to - from) * bar });
+    expect(closed).toMatchObject({
+      at: origin + to * bar,
+      startBar: from,
+      bars: to - from,
+      bodyFrames: (to - from) * bar,
+    });
     expect(started.at + closed.bodyStart).toBe(origin + from * bar + script.roundTrip);
     page.take(closed);
   };
@@ -190,13 +197,20 @@ function perform(script: Script): void {
 }
 
 /** The engine's sum over engine frames [from, to) is what the voices give, to 1e-7 of their gains and peaks. */
-function expectSound(p: Performance, voices: readonly ReferenceVoice[], origin: number, from: number, to: number): void {
+function expectSound(
+  p: Performance,
+  voices: readonly ReferenceVoice[],
+  origin: number,
+  from: number,
+  to: number,
+): void {
   const { left } = p;
   const wrong: unknown[] = [];
   for (let frame = from; frame < to && wrong.length < 3; frame++) {
     const expected = referenceFrame([{ origin, voices }], frame, 0.1);
     const got = left[frame]!;
-    if (!(Math.abs(got - expected.left) <= 1e-7 * expected.scale)) wrong.push({ frame: frame - origin, got, expected: expected.left });
+    if (!(Math.abs(got - expected.left) <= 1e-7 * expected.scale))
+      wrong.push({ frame: frame - origin, got, expected: expected.left });
   }
   expect(wrong).toEqual([]);
 }
@@ -207,7 +221,8 @@ function expectStored(p: Performance, origin: number, sampleAt: (position: numbe
     const samples = p.stored.get(closed.audio)?.[0] ?? [];
     const line = closed.at - closed.bodyFrames - origin;
     let different = 0;
-    for (let i = 0; i < closed.bodyFrames; i += 7) if (samples[closed.bodyStart + i] !== sampleAt(line + i)) different++;
+    for (let i = 0; i < closed.bodyFrames; i += 7)
+      if (samples[closed.bodyStart + i] !== sampleAt(line + i)) different++;
     expect(different).toBe(0);
   }
 }

@@ -57,7 +57,9 @@ class Performer extends AudioWorkletProcessor {
   constructor() {
     super();
     this.port.onmessage = (event) => {
-      const data = /** @type {Message} */ (event.data);
+      /** @type {unknown} */
+      const sent = event.data;
+      const data = /** @type {Message} */ (sent);
       switch (data.type) {
         case 'listen':
           this.listening = data.tag;

@@ -105,12 +105,12 @@ function buildStudio({ path, delay }: { path: string; delay: number }): void {
   let studio: AudioWorkletNode | null = null;
   // eslint-disable-next-line @typescript-eslint/unbound-method -- called with `this` below
   const { connect } = AudioNode.prototype;
-  const plug = connect as (this: AudioNode, to: AudioNode) => AudioNode;
+  const plug: (this: AudioNode, to: AudioNode) => AudioNode = connect;
   AudioNode.prototype.connect = function (this: AudioNode, ...args: unknown[]): AudioNode {
     const [to] = args;
     if (to instanceof AudioDestinationNode && studio !== null) plug.call(this, studio);
-    return (connect as (this: AudioNode, ...all: unknown[]) => AudioNode).apply(this, args);
-  } as typeof AudioNode.prototype.connect;
+    return Reflect.apply(connect, this, args) as AudioNode;
+  };
 
   // eslint-disable-next-line @typescript-eslint/unbound-method -- called with `this` below
   const { addModule } = AudioWorklet.prototype;
