@@ -9,8 +9,8 @@ export default mergeConfig(
   defineConfig({
     test: {
       // Generous, for busy machines: nothing waits for time to pass.
-      testTimeout: 15_000,
-      hookTimeout: 15_000,
+      testTimeout: 120_000,
+      hookTimeout: 120_000,
       // A test that asserts nothing fails.
       expect: { requireAssertions: true },
       restoreMocks: true,
