@@ -33,6 +33,7 @@ export function loadedEngine(layers: number, bodyBars = 4, click = true): Loaded
   const waiting: EngineCommand[] = [];
   const chunk = new Float32Array(CHUNK_FRAMES);
   let seed = 1;
+  let isReady = false;
   for (let i = 0; i < chunk.length; i++) {
     seed = (seed * 16_807) % 2_147_483_647;
     chunk[i] = (seed / 1_073_741_823.5 - 1) / (4 * layers);
@@ -40,6 +41,7 @@ export function loadedEngine(layers: number, bodyBars = 4, click = true): Loaded
   const engine = new Engine({ sampleRate: sampleRate(RATE), inputChannels: 1, ringSeconds: 60 }, (report) => {
     if (report.type === 'slab-wanted') waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
     if (report.type === 'audio-wanted') waiting.push({ ...report, type: 'supply', samples: chunk.slice() });
+    if (report.type === 'program-ready') isReady = true;
     if (report.type === 'captured') waiting.push({ type: 'return-buffer', buffer: report.buffer });
   });
   const handle = (command: EngineCommand): void => {
@@ -68,7 +70,9 @@ export function loadedEngine(layers: number, bodyBars = 4, click = true): Loaded
   handle({ type: 'set-rules', rules: RULES });
   handle({ type: 'set-click', playing: click, gain: gain(0.25) });
   handle({ type: 'use-program', program });
+  while (!isReady) run(1);
   handle({ type: 'play', heard: frames(0) });
-  run(400);
+  // Once round, so that all of it has been asked for and is here.
+  run(Math.ceil((bodyBars * BAR) / BLOCK) + 400);
   return { run, engine, handle };
 }
