@@ -23,7 +23,7 @@ export default defineConfig({
   timeout: 120_000,
   // A pass of four bars takes ten seconds of its own.
   expect: { timeout: 20_000 },
-  globalTimeout: 300_000,
+  globalTimeout: 600_000,
   use: { baseURL: url, headless: true },
   projects: [
     { name: 'page', testIgnore: captureTests, use: { launchOptions: launchOptions() } },

@@ -10,7 +10,7 @@ import { linksOf, plainTextFonts } from './first-load.mjs';
 import { ROOT } from './paths.mjs';
 
 // The target is 90 kB: see DEVELOPERS.md for what is above it and why.
-const FIRST_LOAD_LIMIT = 96_000;
+const FIRST_LOAD_LIMIT = 100_000;
 
 mkdirSync(`${ROOT}/.cache`, { recursive: true });
 const dist = mkdtempSync(`${ROOT}/.cache/size-`);

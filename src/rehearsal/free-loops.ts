@@ -2,8 +2,9 @@
  * Loops without a tempo, on the page's side: it listens round both presses while the audio comes in, and says where the
  * loop begins and how long it is as soon as enough was captured. Driven by the engine's reports alone.
  */
+import { listenTo } from '../core/listen/excerpt.js';
 import type { FreeLoop } from '../core/loop/free-loop.js';
-import { LISTEN_AFTER_SECONDS, PRESS_REACH_SECONDS } from '../core/loop/reach.js';
+import { freeLoop, LISTEN_AFTER_SECONDS, PRESS_REACH_SECONDS } from '../core/loop/free-loop.js';
 import type { EngineReport } from '../core/render/commands.js';
 import type { SampleRate } from '../core/units/index.js';
 import { frames } from '../core/units/index.js';
@@ -98,20 +99,11 @@ export class FreeLoops {
     const press = this.#press;
     const starts = closed === null ? undefined : this.#starts.get(closed.audio);
     if (closed === null || press === null || starts === undefined || !this.#isHeard(starts + closed.to)) return;
-    const head = this.#head ?? this.#round(press);
-    const tail = this.#round(starts + closed.to);
-    this.letGo();
-    void this.#read(closed, starts, head, tail);
-  }
-
-  /** What listens is loaded when there is something to listen to. */
-  async #read(closed: FreeClosed, starts: number, head: Stretch, tail: Stretch): Promise<void> {
-    const [{ listenTo }, { freeLoop }] = await Promise.all([
-      import('../core/listen/excerpt.js'),
-      import('../core/loop/free-loop.js'),
-    ]);
     const excerptOf = ({ at, samples }: Stretch) => listenTo(samples, frames(at - starts), this.#rate);
-    this.#found(closed, freeLoop(excerptOf(head), excerptOf(tail), closed, this.#rate));
+    const head = excerptOf(this.#head ?? this.#round(press));
+    const tail = excerptOf(this.#round(starts + closed.to));
+    this.letGo();
+    this.#found(closed, freeLoop(head, tail, closed, this.#rate));
   }
 
   /** Whether all that matters round a press has been captured. */

@@ -5,6 +5,7 @@
  * A silent edit has to wait while something could be put back (see core/history). What was heard holds all the same:
  * `song` is the song as it should sound.
  */
+import { hearSeam, leadHeard } from '../core/seam/hear.js';
 import type { Seam } from '../core/seam/seam.js';
 import { applyEdit } from '../core/song/apply-edit.js';
 import type { RecordingId, TakeId } from '../core/song/ids.js';
@@ -140,8 +141,6 @@ export class Seams {
     const { library, keeping, desk } = this.#ports;
     const { metre, sampleRate } = desk.song;
     const beatFrames = nearestFrame(take.bodyFrames / take.bars / metre.groups.length);
-    // What listens is loaded when there is something to listen to.
-    const { hearSeam, leadHeard } = await import('../core/seam/hear.js');
     const lead = frames(Math.min(take.lead, leadHeard(beatFrames, sampleRate)));
     const end = addFrames(take.bodyStart, take.bodyFrames);
     await keeping.keptSoFar();

@@ -10,7 +10,6 @@
 import type { Frames, SampleRate } from '../units/index.js';
 import { frames, nearestFrame } from '../units/index.js';
 import { likenesses, matchSamples, peaksOf } from './match.js';
-import { MATCH_SECONDS, PRESS_REACH_SECONDS } from './reach.js';
 
 /** A stretch of a recording that was listened to. All frames but those of `novelty` count from the recording's first. */
 export interface Excerpt {
@@ -36,6 +35,12 @@ export interface FreeLoop {
   readonly sure: boolean;
 }
 
+/** A press and what it is meant for lie within this of each other. */
+export const PRESS_REACH_SECONDS = 0.15;
+/** What is compared: long enough for a beat and what follows it, short enough for the loop to join soon. */
+const MATCH_SECONDS = 0.32;
+/** After the second press so much has to be there, for the latest end that it may mean. */
+export const LISTEN_AFTER_SECONDS = PRESS_REACH_SECONDS + MATCH_SECONDS;
 /** The rise towards the first note is part of its shape. */
 const RUN_UP_SECONDS = 0.02;
 /** A note out of silence is new in every band, the same note over a ring in some: above this both count alike. */

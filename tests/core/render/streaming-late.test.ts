@@ -121,7 +121,7 @@ function withHoles(gone: readonly number[], sizes: readonly number[]): Float32Ar
   return Float32Array.from(out.slice(from, from + 5 * CHUNK_FRAMES));
 }
 
-describe('a chunk that is missing', () => {
+describe('a chunk that is missing', { timeout: 60_000 }, () => {
   test('is silence between a fade that ends at it and one that begins after it', () => {
     const out = withHoles([2], [128]);
     const hole = 2 * CHUNK_FRAMES;

@@ -41,7 +41,7 @@ const through = (id: number, seconds: number): RowVoice => ({
 });
 const many = <T>(count: number, make: (i: number) => T): T[] => Array.from({ length: count }, (_, i) => make(i));
 
-describe('a layer of an hour', () => {
+describe('a layer of an hour', { timeout: 180_000 }, () => {
   test('plays from the first second, to the bit and without a late frame, from a page that takes up to 0.4 s', () => {
     const rate = 22_050;
     const hour = 3600 * rate;
@@ -71,10 +71,10 @@ describe('a layer of an hour', () => {
     expect(page.asked.size).toBe(Math.ceil((bodyStart + hour) / CHUNK_FRAMES));
     const ahead = page.requests.map(({ at, chunk }) => page.origin + chunk * CHUNK_FRAMES - bodyStart - at);
     expect(Math.min(...ahead.slice(10))).toBeGreaterThanOrEqual(5 * rate);
-  }, 180_000);
+  });
 });
 
-describe('66 loops and 30 layers of five minutes', () => {
+describe('66 loops and 30 layers of five minutes', { timeout: 180_000 }, () => {
   const voices = [...many(66, (i) => loop(i + 1, [1, 2, 4, 8, 16][i % 5]!)), ...many(30, (i) => through(100 + i, 300))];
 
   test('play from a pool of 128 MB, never above it, from a page that answers in 0.3 s', () => {
@@ -98,7 +98,7 @@ describe('66 loops and 30 layers of five minutes', () => {
     expect(page.bytes).toBe(128 * 1024 * 1024);
     expect(page.requests.length * 4 * CHUNK_FRAMES).toBeGreaterThan(3 * page.bytes);
     expect(page.mostInFlight).toBeLessThanOrEqual(128);
-  }, 180_000);
+  });
 
   test('are ready when the first seconds are there, not the song', () => {
     const page = new StreamingPage({ latency: () => 4000 });
@@ -116,7 +116,7 @@ describe('66 loops and 30 layers of five minutes', () => {
   });
 });
 
-describe('the pool', () => {
+describe('the pool', { timeout: 60_000 }, () => {
   test('asks for no more memory than a song needs', () => {
     const page = new StreamingPage({});
     page.handle({ type: 'use-program', program: rowProgram({ grid: GRID, voices: [loop(1, 4), loop(2, 4)] }) });
