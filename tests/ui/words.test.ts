@@ -164,6 +164,8 @@ describe('notices', () => {
       'edit-refused',
       'storage-refused',
       'stop-first',
+      'no-reading',
+      'nothing-to-keep',
       'sound-missing',
       'input-lost',
       'memory-full',
