@@ -176,7 +176,7 @@ export class AfterTheFact {
     const { song, sound, section, tapped, takesOf, layersOf, changed, tell } = this.#ports;
     const reading = readingsOf(loop.frames, readingTerms(song.song, tapped()))[0];
     if (reading === undefined) return this.#asIdea(closed, loop);
-    const layers = layersOf(takesOf(asPass(closed, loop, reading)).map((take) => withTail(take, closed, this.#rate)));
+    const layers = layersOf(takesOf(asPass(closed, loop, reading)).map((take) => asPlayed(take, closed, this.#rate)));
     const inHand = section();
     const added = song.apply({ type: 'add-layers', section: inHand, layers, sectionBars: reading.bars });
     const refusal = added ?? song.apply(readingEdit(inHand, reading, true));
@@ -249,10 +249,14 @@ function asPass(closed: FreeClosed, loop: FreeLoop, reading: Reading): Report<'l
   };
 }
 
-/** The recording ends some seconds after the press, not after the body. */
-function withTail(take: Take, closed: FreeClosed, rate: SampleRate): Take {
+/**
+ * The recording ends some seconds after the press, not after the body. Nothing sounded that the loop could lie beside, so
+ * its place is sure whatever the round trip.
+ */
+function asPlayed(take: Take, closed: FreeClosed, rate: SampleRate): Take {
   const ends = addFrames(closed.to, framesFromSeconds(seconds(TAIL_SECONDS), rate));
-  return { ...take, tail: frames(Math.max(0, ends - take.bodyStart - take.bodyFrames)) };
+  const tail = frames(Math.max(0, ends - take.bodyStart - take.bodyFrames));
+  return { ...take, tail, alignment: take.alignment.map((alignment) => ({ ...alignment, sure: true })) };
 }
 
 /** Engine frame at which line 0 was played. */

@@ -1,6 +1,7 @@
 /** What a player asks of the page, as data: elements and keys say it, the page carries it out. */
+import type { Reading } from '../core/loop/readings.js';
 import type { Metre, NoteValue } from '../core/meter/metre.js';
-import type { LayerId } from '../core/song/ids.js';
+import type { IdeaId, LayerId } from '../core/song/ids.js';
 
 export type ThemeName = 'paper' | 'slate';
 
@@ -11,6 +12,10 @@ export type Ask =
   | { readonly type: 'stop'; readonly timeStamp: number }
   | { readonly type: 'take-back'; readonly timeStamp: number }
   | { readonly type: 'put-back' }
+  | { readonly type: 'keep-that'; readonly timeStamp: number }
+  | { readonly type: 'record-without-tempo'; readonly on: boolean }
+  | { readonly type: 'read-as'; readonly reading: Reading }
+  | { readonly type: 'drop-idea'; readonly idea: IdeaId }
   | { readonly type: 'tap'; readonly timeStamp: number }
   | { readonly type: 'turn-click' }
   | { readonly type: 'set-tempo'; readonly bpm: number }

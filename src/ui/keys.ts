@@ -14,7 +14,7 @@ export interface KeyStroke {
   readonly modified: boolean;
 }
 
-export type Command = 'press' | 'hear-beat' | 'stop' | 'take-back' | 'put-back' | 'tap' | 'turn-click';
+export type Command = 'press' | 'hear-beat' | 'stop' | 'take-back' | 'put-back' | 'keep-that' | 'tap' | 'turn-click';
 
 export interface KeyMeaning {
   /** Null where the key is ours but does nothing now, as when it repeats. */
@@ -33,6 +33,7 @@ export const KEY_HINTS: Readonly<Record<Command, { readonly shown: string; reado
   stop: { shown: 'Esc', aria: 'Escape' },
   'take-back': { shown: '⌫', aria: 'Backspace PageUp' },
   'put-back': { shown: '⇧ ⌫', aria: 'Shift+Backspace' },
+  'keep-that': { shown: 'Y', aria: 'Y' },
   tap: { shown: 'T', aria: 'T' },
   'turn-click': { shown: 'K', aria: 'K' },
 };
@@ -65,6 +66,9 @@ function commandOf(key: string, shift: boolean): Command | null {
       return 'take-back';
     case 'Backspace':
       return shift ? 'put-back' : 'take-back';
+    case 'y':
+    case 'Y':
+      return 'keep-that';
     case 't':
     case 'T':
       return 'tap';

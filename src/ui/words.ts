@@ -5,6 +5,7 @@
 import type { Metre, NoteValue, PulseValue } from '../core/meter/metre.js';
 import { metreName } from '../core/meter/metres.js';
 import { writtenNotes } from '../core/chart/note-sign.js';
+import type { Reading } from '../core/loop/readings.js';
 import type { Edit, EditRefusal } from '../core/song/edits.js';
 import {
   MAX_COUNT_IN,
@@ -18,6 +19,7 @@ import {
   MIN_SECTION_BARS,
   MIN_TEMPO,
 } from '../core/song/limits.js';
+import type { SeamKind } from '../core/seam/seam.js';
 import type { RoundTripSource } from '../core/song/song.js';
 import type { TransportState } from '../core/transport/states.js';
 import type {
@@ -202,6 +204,16 @@ export function marginWords({ gain, leftOut, unsure }: Pick<StaveInWords, 'gain'
   const notes = [leftOut ? 'left out' : '', gain === 0 ? '' : gainWords(gain), unsure ? 'place unsure' : ''];
   return notes.filter((note) => note !== '').join(' · ');
 }
+
+const SEAMS: Readonly<Record<SeamKind, string>> = {
+  crossfade: 'crossfaded at the line',
+  'early-attack': 'led in by an early attack',
+  pickup: 'led in by a pickup',
+  'let-ring': 'rings on over the line',
+};
+
+/** How a layer's end meets its beginning. */
+export const seamWords = (kind: SeamKind): string => SEAMS[kind];
 
 const gainWords = (gain: number): string => `${gain > 0 ? '+' : ''}${figure(gain, 1)}`;
 export const decibelsWords = (gain: number): string => `${gainWords(gain)} decibels`;
@@ -422,6 +434,16 @@ export function isProblem(notice: Notice): boolean {
   };
   return problems[notice.type];
 }
+
+/* ------------------------------------------------------------------ a loop without a tempo */
+
+/** How a loop is read: "4 bars at 96". */
+export const readingWords = ({ bars, bpm }: Pick<Reading, 'bars' | 'bpm'>): string =>
+  `${barsWord(bars)} at ${figure(bpm)}`;
+
+/** "an idea of 12 seconds". */
+export const ideaWords = (seconds: number): string => `an idea of ${secondsWord(seconds)}`;
+export const droppedIdeaWords = (seconds: number): string => `Let go of ${ideaWords(seconds)}`;
 
 /* ------------------------------------------------------------------ labels */
 

@@ -74,7 +74,7 @@ describe('a loop without a tempo', () => {
     const { song, notice, transport } = room.rehearsal.snapshot;
     expect(song.tempo.bpm).toBe(100);
     expect(sectionOf(room)?.bars).toBe(4);
-    expect(takeOf(room)).toMatchObject({ bars: 4, bodyFrames: LOOP, startBar: 0 });
+    expect(takeOf(room)).toMatchObject({ bars: 4, bodyFrames: LOOP, startBar: 0, alignment: [{ sure: true }] });
     expect(notice).toEqual({ type: 'loop-read', name: 'Layer 1', bars: 4, bpm: 100, sure: true });
     expect(transport).toMatchObject({ state: 'playing', pressMeans: 'new-layer' });
   });

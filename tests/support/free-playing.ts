@@ -16,7 +16,7 @@ export interface FreePlaying {
   readonly endOff: number;
   readonly instrument: Instrument;
   readonly seed: number;
-  /** Standard deviation of each note's time in milliseconds; with it, notes of a kind are not the same sound twice. */
+  /** Standard deviation of each note's time in milliseconds; with it, a note that comes back is not the same sound. */
   readonly looseness?: number;
   /** False: the hands rest from the end of the loop on. */
   readonly playsOn?: boolean;
@@ -46,6 +46,8 @@ interface Note {
 /** Silence before the first note, and music after the second press, in seconds. */
 const BEFORE = 1;
 const AFTER = 1;
+/** A loose player gets so many sounds out of a note, one after the other; with an odd number none comes back in a bar. */
+const LOOSE_SOUNDS = 7;
 /** What is near a press, in seconds: no note rings for longer. */
 const NEAR = 2;
 
@@ -66,7 +68,7 @@ export function playFreely(playing: FreePlaying): Played {
     if (kind === null) continue;
     const at = step === 0 ? first : Math.round(exact + (gaussian(random) * looseness * rate) / 1000);
     const level = looseness === 0 ? 1 : 10 ** ((2 * gaussian(random)) / 20);
-    const take = looseness === 0 ? 0 : step;
+    const take = looseness === 0 ? 0 : 1 + (step % LOOSE_SOUNDS);
     notes.push({ at, level, sound: soundOf(playing.instrument, kind, rate, take) });
   }
   const isNear = (frame: number): boolean =>
@@ -103,7 +105,7 @@ function soundOf(instrument: Instrument, kind: number, rate: number, take: numbe
   const known = memory.get(key);
   if (known !== undefined) return known;
   const made = instrument === 'kit' ? struck(kind, rate, take) : plucked(kind, rate, take);
-  if (take === 0) memory.set(key, made);
+  memory.set(key, made);
   return made;
 }
 

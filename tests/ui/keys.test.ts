@@ -19,6 +19,8 @@ describe('with nothing typed', () => {
     ['Backspace', {}, 'take-back'],
     ['PageUp', {}, 'take-back'],
     ['Backspace', { shift: true }, 'put-back'],
+    ['y', {}, 'keep-that'],
+    ['Y', { shift: true }, 'keep-that'],
     ['t', {}, 'tap'],
     ['T', { shift: true }, 'tap'],
     ['h', {}, 'hear-beat'],
@@ -32,9 +34,12 @@ describe('with nothing typed', () => {
   });
 });
 
-test.each(['Escape', 'Backspace', 'Enter', 't', 'h', 'k'])('where anything is typed %j is left to the field', (key) => {
-  expect([meaningOf(stroke(key), 'text'), meaningOf(stroke(key), 'number')]).toEqual([null, null]);
-});
+test.each(['Escape', 'Backspace', 'Enter', 'y', 't', 'h', 'k'])(
+  'where anything is typed %j is left to the field',
+  (key) => {
+    expect([meaningOf(stroke(key), 'text'), meaningOf(stroke(key), 'number')]).toEqual([null, null]);
+  },
+);
 
 // Feet press while hands type.
 test.each([
@@ -51,7 +56,7 @@ test('Space is typed into a text, and is the switch in a number', () => {
 });
 
 describe('a key that repeats', () => {
-  test.each([' ', 'PageDown', 'Backspace', 't', 'k'])('%j asks for nothing and is still ours', (key) => {
+  test.each([' ', 'PageDown', 'Backspace', 'y', 't', 'k'])('%j asks for nothing and is still ours', (key) => {
     expect(meaningOf(stroke(key, { repeat: true }), 'other')?.command).toBeNull();
   });
 

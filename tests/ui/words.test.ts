@@ -146,6 +146,26 @@ describe('notices', () => {
     'memory-full': { type: 'memory-full' },
   };
 
+  test.each<[Notice, string]>([
+    [
+      { type: 'loop-read', name: 'Whistle', bars: 4, bpm: bpm(96.0042), sure: true },
+      'Whistle is in, read as 4 bars at 96.',
+    ],
+    [
+      { type: 'loop-read', name: 'Whistle', bars: 1, bpm: bpm(120), sure: false },
+      'Whistle is in, read as 1 bar at 120. Its end is where you pressed: what you played did not say more.',
+    ],
+    [{ type: 'that-kept', name: 'Whistle', bars: 4, heldBars: null }, 'Whistle is what you just played, 4 bars.'],
+    [
+      { type: 'that-kept', name: 'Whistle', bars: 5, heldBars: 5 },
+      'Whistle is what you just played, 5 bars. At this tempo only the last 5 bars are sure to be held.',
+    ],
+    [{ type: 'idea-kept', seconds: 12.3 }, 'Kept as an idea: the last 12 seconds you played.'],
+    [{ type: 'nothing-to-keep', why: 'not-listening' }, 'Nothing was heard yet: open the sound first.'],
+  ])('%o reads "%s"', (notice, text) => {
+    expect(words.noticeWords(notice)).toBe(text);
+  });
+
   test.each(Object.values(notices))('are whole sentences: $type', (notice) => {
     expect(words.noticeWords(notice)).toMatch(/^[A-Z].+\.$/);
   });
@@ -221,6 +241,13 @@ describe('a stave in words', () => {
   ])('has in its margin only what deviates: %o is "%s"', (change, text) => {
     expect(words.marginWords({ ...stave, ...change })).toBe(text);
   });
+});
+
+test('every seam has words of its own', () => {
+  const kinds = ['crossfade', 'early-attack', 'pickup', 'let-ring'] as const;
+  const said = kinds.map((kind) => words.seamWords(kind));
+  expect(new Set(said).size).toBe(kinds.length);
+  expect(said.every((text) => /^[a-z]/.test(text))).toBe(true);
 });
 
 test('voice processing that stays on is named, and none needs no word', () => {

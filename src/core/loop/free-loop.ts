@@ -9,7 +9,7 @@
  */
 import type { Frames, SampleRate } from '../units/index.js';
 import { frames, nearestFrame } from '../units/index.js';
-import { likenesses, matchSamples, peaksOf } from './match.js';
+import { blurred, likenesses, matchSamples, peaksOf } from './match.js';
 
 /** A stretch of a recording that was listened to. All frames but those of `novelty` count from the recording's first. */
 export interface Excerpt {
@@ -43,11 +43,13 @@ const MATCH_SECONDS = 0.32;
 export const LISTEN_AFTER_SECONDS = PRESS_REACH_SECONDS + MATCH_SECONDS;
 /** The rise towards the first note is part of its shape. */
 const RUN_UP_SECONDS = 0.02;
+/** Who plays the same twice is off by about this much between two notes (own choice; practised players are tighter). */
+const LOOSE_SECONDS = 0.016;
 /** A note out of silence is new in every band, the same note over a ring in some: above this both count alike. */
 const NEW_ENOUGH = 10;
 /**
- * Likeness of the rhythm from which a place is looked at, and from which it may be enough by itself. Own choices, by trial:
- * the right place gave 0.5 to 1; so does any single note, so that alone it counts only near the press.
+ * Likeness of the rhythm that an onset needs to be the beginning again, and that a place needs where no onset was found.
+ * Own choices, by trial: the right place gave 0.3 to 1; so does many a note, so that alone it counts only near the press.
  */
 const SOME_RHYTHM = 0.3;
 const SAME_RHYTHM = 0.5;
@@ -60,8 +62,8 @@ const RHYTHM_REACH_SECONDS = 0.1;
 const SAME_SOUND = 0.35;
 /** …from which the samples place it better than an onset does: under it they may be off by a part of the note's period. */
 const SAME_SAMPLES = 0.6;
-/** An onset this near to the place that the rhythm gives is what the rhythm means. */
-const ONSET_HINT_SECONDS = 0.012;
+/** An onset this near to a place where the rhythm is most alike is what that means. */
+const ONSET_HINT_SECONDS = 0.025;
 /**
  * How far before and after it the place may be, inside which the samples decide: an onset over ringing strings is found
  * late (core/listen/onsets), the rhythm alone may be either.
@@ -72,7 +74,7 @@ const RHYTHM_ERROR_SECONDS = [0.01, 0.01] as const;
 const PRESS_SPREAD_SECONDS = 0.06;
 const SOUND_WEIGHT = 2;
 const PRESS_WEIGHT = 0.25;
-const ONSET_WEIGHT = 0.1;
+const ONSET_WEIGHT = 0.2;
 
 /**
  * @param head what was played round the first press: at least PRESS_REACH_SECONDS before it and LISTEN_AFTER_SECONDS
@@ -96,34 +98,52 @@ interface Candidate {
 }
 
 function matchedLength(head: Excerpt, tail: Excerpt, start: Frames, press: Frames, rate: SampleRate): Frames | null {
-  const likely = rhythmMatches(head, tail, start, press, rate)
-    .map((match) => candidate(head, tail, start, press, match, rate))
+  const reach = PRESS_REACH_SECONDS * rate;
+  const likely = placesNear(tail, rhythmOf(head, tail, start, press, rate), rate)
+    .filter(({ at }) => Math.abs(at - press) <= reach)
+    .map((place) => candidate(head, tail, start, press, place, rate))
     .filter(({ holds }) => holds);
   const best = likely.reduce<Candidate | null>((a, b) => (a === null || b.score > a.score ? b : a), null);
   return best === null ? null : nearestFrame(best.frames);
 }
 
-interface RhythmMatch {
-  readonly frames: number;
-  readonly likeness: number;
+/** How like the loop's beginning the rhythm is from a frame of the recording on: value k at `first + k · hop`. */
+interface Rhythm {
+  readonly first: number;
+  readonly hop: number;
+  readonly likeness: Float64Array;
 }
 
-/** Lengths at which the loop's beginning and what follows have something new at the same times. */
-function rhythmMatches(
-  head: Excerpt,
-  tail: Excerpt,
-  start: Frames,
-  press: Frames,
-  rate: SampleRate,
-): readonly RhythmMatch[] {
+function rhythmOf(head: Excerpt, tail: Excerpt, start: Frames, press: Frames, rate: SampleRate): Rhythm {
+  const { hop } = head.novelty;
   const reach = PRESS_REACH_SECONDS * rate;
   const runUp = RUN_UP_SECONDS * rate;
+  const blur = Math.round((LOOSE_SECONDS * rate) / hop);
   const pattern = curveBetween(head, start - runUp, start + MATCH_SECONDS * rate);
   const sound = curveBetween(tail, press - reach - runUp, press + reach + MATCH_SECONDS * rate);
-  const { hop } = head.novelty;
-  return peaksOf(likenesses(pattern.values, sound.values))
-    .map(({ shift, likeness }) => ({ frames: sound.first + shift * hop - pattern.first, likeness }))
-    .filter(({ frames: length, likeness }) => likeness >= SOME_RHYTHM && Math.abs(start + length - press) <= reach);
+  const likeness = likenesses(blurred(pattern.values, blur), blurred(sound.values, blur));
+  return { first: start + sound.first - pattern.first, hop, likeness };
+}
+
+/** Where the loop may begin anew. */
+interface Place {
+  readonly at: number;
+  readonly rhythm: number;
+  readonly isOnset: boolean;
+}
+
+/** Every onset, and where the rhythm is most alike although no onset was found near. */
+function placesNear(tail: Excerpt, rhythm: Rhythm, rate: SampleRate): readonly Place[] {
+  const { first, hop, likeness } = rhythm;
+  const onsets = tail.onsets.map((at) => ({
+    at,
+    rhythm: likeness[Math.round((at - first) / hop)] ?? 0,
+    isOnset: true,
+  }));
+  const tops = peaksOf(likeness)
+    .map((peak) => ({ at: first + peak.shift * hop, rhythm: peak.likeness, isOnset: false }))
+    .filter(({ at }) => !tail.onsets.some((onset) => Math.abs(onset - at) <= ONSET_HINT_SECONDS * rate));
+  return [...onsets, ...tops].filter(({ rhythm: alike }) => alike >= SOME_RHYTHM);
 }
 
 function candidate(
@@ -131,28 +151,24 @@ function candidate(
   tail: Excerpt,
   start: Frames,
   press: Frames,
-  rhythm: RhythmMatch,
+  { at, rhythm, isOnset }: Place,
   rate: SampleRate,
 ): Candidate {
-  const byRhythm = start + rhythm.frames;
-  const onset = nearest(tail.onsets, byRhythm);
-  const isOnset = onset !== null && Math.abs(onset - byRhythm) <= ONSET_HINT_SECONDS * rate;
-  const about = isOnset ? onset : byRhythm;
-  const pattern = between(head, start, start + MATCH_SECONDS * rate);
   const [before, after] = isOnset ? ONSET_ERROR_SECONDS : RHYTHM_ERROR_SECONDS;
-  const shift = about - tail.at;
+  const pattern = between(head, start, start + MATCH_SECONDS * rate);
+  const shift = at - tail.at;
   const sound = matchSamples(pattern, tail.samples, rate, shift - before * rate, shift + after * rate);
   const alike = sound.likeness >= SAME_SOUND;
   const bySamples = sound.likeness >= (isOnset ? SAME_SAMPLES : SAME_SOUND);
-  const off = Math.abs(about - press) / rate;
+  const off = Math.abs(at - press) / rate;
   return {
-    frames: (bySamples ? tail.at + sound.shift : about) - start,
+    frames: (bySamples ? tail.at + sound.shift : at) - start,
     score:
-      rhythm.likeness +
+      rhythm +
       SOUND_WEIGHT * Math.max(0, sound.likeness) +
       PRESS_WEIGHT * Math.exp(-((off / PRESS_SPREAD_SECONDS) ** 2) / 2) +
       (isOnset ? ONSET_WEIGHT : 0),
-    holds: alike || (rhythm.likeness >= SAME_RHYTHM && off <= RHYTHM_REACH_SECONDS),
+    holds: alike || (rhythm >= (isOnset ? SOME_RHYTHM : SAME_RHYTHM) && off <= RHYTHM_REACH_SECONDS),
   };
 }
 
@@ -168,12 +184,4 @@ function curveBetween(excerpt: Excerpt, from: number, to: number): { first: numb
 
 function between(excerpt: Excerpt, from: number, to: number): Float32Array {
   return excerpt.samples.subarray(Math.max(0, Math.round(from) - excerpt.at), Math.max(0, Math.round(to) - excerpt.at));
-}
-
-function nearest(onsets: readonly Frames[], place: number): Frames | null {
-  let found: Frames | null = null;
-  for (const onset of onsets) {
-    if (found === null || Math.abs(onset - place) < Math.abs(found - place)) found = onset;
-  }
-  return found;
 }

@@ -87,6 +87,15 @@ export function peaksOf(curve: Float64Array): readonly Match[] {
   return peaks.sort((a, b) => b.likeness - a.likeness);
 }
 
+/** A curve under a triangle of `reach` values to both sides; what lies outside the curve is 0. */
+export function blurred(curve: Float64Array, reach: number): Float64Array {
+  return curve.map((_, i) => {
+    let sum = 0;
+    for (let k = -reach; k <= reach; k++) sum += (curve[i + k] ?? 0) * (1 - Math.abs(k) / (reach + 1));
+    return sum / (reach + 1);
+  });
+}
+
 function bestOf(curve: Float64Array, first: number): Match {
   let best = -1;
   for (let i = 0; i < curve.length; i++) if (best < 0 || (curve[i] ?? 0) > (curve[best] ?? 0)) best = i;

@@ -50,9 +50,13 @@ const MOST_BARS = 64;
  * choice): powers of two, other multiples of four, other even numbers, odd ones.
  */
 const USUAL = { power: 1, four: 0.8, even: 0.5, odd: 0.35 } as const;
-/** Who tapped and then plays without a click drifts by about this share (own choice); half and double are heard alike. */
+/**
+ * Own choices: who tapped and then plays without a click drifts by about this share; half and double are heard alike; and
+ * some have tapped something else, so that what fits nothing says nothing.
+ */
 const DRIFT = 0.03;
 const OCTAVE_WEIGHT = 0.1;
+const ELSE_WEIGHT = 0.01;
 /** Half the width of a 95 % interval in standard deviations. */
 const REACH_95 = 1.96;
 
@@ -99,9 +103,9 @@ function usual(count: number): number {
   return count % 2 === 0 ? USUAL.even : USUAL.odd;
 }
 
-/** Normal in the tempo's logarithm, with smaller hills at half and double; never 0, so that the prior still orders. */
+/** Normal in the tempo's logarithm, with smaller hills at half and double, over a plain. */
 function likenessToTaps(tempo: Bpm, taps: { readonly bpm: Bpm; readonly spread: number }): number {
   const deviation = Math.hypot(DRIFT, taps.spread / (REACH_95 * taps.bpm));
   const hill = (centre: number): number => Math.exp(-((Math.log(tempo / centre) / deviation) ** 2) / 2);
-  return hill(taps.bpm) + OCTAVE_WEIGHT * (hill(taps.bpm / 2) + hill(taps.bpm * 2)) + 1e-12;
+  return hill(taps.bpm) + OCTAVE_WEIGHT * (hill(taps.bpm / 2) + hill(taps.bpm * 2)) + ELSE_WEIGHT;
 }

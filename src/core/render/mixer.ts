@@ -210,7 +210,6 @@ export class Mixer {
    * @param at first engine frame that may still be touched
    */
   changeBars(program: Program, line: number, origin: number, at: number): void {
-    for (const slot of this.#own) slot.countFrom(origin);
     const before = new Map([...this.#slots, ...this.#own].map((slot) => [slot.row.id, slot]));
     this.#slots = Array.from({ length: voiceCount(program) }, (_, index) => {
       const fresh = new VoiceSlot(program.curves, this.#fades);

@@ -219,7 +219,7 @@ function stop(plan: Plan, heard: Frames, context: StepContext): Step {
 function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepContext): Step {
   if (plan.type === 'stopped') return { plan, effects: [{ type: 'keep-phrase' }] };
   const { grid } = context;
-  if (plan.type === 'free' || passAt(plan, heard, grid) !== null) return refused(plan, 'still-recording');
+  if (plan.type === 'free' || plan.passes.length > 0) return refused(plan, 'still-recording');
   const sinceOrigin = subtractFrames(heard, plan.origin);
   const endBar = lineForFinish(sinceOrigin, grid, { fromBar: bars(0) });
   if (2 * sinceOrigin < grid.lineOf(bars(1))) return refused(plan, 'no-whole-bar');
@@ -227,7 +227,7 @@ function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepContext)
   while (startBar < endBar && plan.origin + grid.lineOf(startBar) < context.oldest) startBar = bars(startBar + 1);
   if (startBar === endBar) return refused(plan, 'not-in-the-ring');
   const pass: Pass = { number: context.nextPass, startBar, endBar, over: context.hasLayers, keepsGoing: false };
-  return { plan: { ...plan, passes: [...plan.passes, pass] }, effects: begun([pass]) };
+  return { plan: { ...plan, passes: [pass] }, effects: begun([pass]) };
 }
 
 const refused = (plan: Plan, why: Extract<TransportEffect, { type: 'refuse' }>['why']): Step => ({

@@ -66,6 +66,7 @@ function askOf(command: Command, timeStamp: number): Ask {
     case 'press':
     case 'stop':
     case 'take-back':
+    case 'keep-that':
     case 'tap':
     case 'hear-beat':
       return { type: command, timeStamp };

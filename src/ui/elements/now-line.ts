@@ -4,7 +4,7 @@
  *
  * Properties: `transport`; `notice`; `metre`; `clickOn`; `canTakeBack`, `canPutBack`: the edits, or null.
  * Methods: `point(position, calm)`, once a frame.
- * Events: `mh-ask` with `press`, `stop`, `take-back`, `put-back`, `turn-click` or `dismiss-notice`.
+ * Events: `mh-ask` with `press`, `stop`, `take-back`, `put-back`, `keep-that`, `turn-click` or `dismiss-notice`.
  */
 import { html, LitElement, nothing, type TemplateResult } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
@@ -110,6 +110,7 @@ export class NowLineElement extends LitElement {
     return html`
       ${this.#action('take-back', LABELS.takeBack, back, !passes && this.canTakeBack === null)}
       ${this.#action('put-back', LABELS.putBack, forth, this.canPutBack === null)}
+      ${this.#action('keep-that', LABELS.keepThat, null, passes)}
       ${this.#action('turn-click', this.clickOn ? LABELS.clickOut : LABELS.clickIn, null, false)}
       ${this.#action('stop', LABELS.stop, null, this.transport.state === 'stopped')}
     `;
@@ -128,7 +129,7 @@ export class NowLineElement extends LitElement {
       aria-disabled=${idle ? 'true' : nothing}
       @click=${(event: Event) => {
         if (idle) return;
-        const timed = command === 'stop' || command === 'take-back';
+        const timed = command === 'stop' || command === 'take-back' || command === 'keep-that';
         this.#ask(timed ? { type: command, timeStamp: event.timeStamp } : { type: command });
       }}
     >

@@ -25,6 +25,8 @@ import { buildPageStyles } from './build-page-styles.js';
 import { carryOut } from './carry-out.js';
 import { barsToDraw, isClosed, isFilling, stavesOf } from './staves.js';
 import '../elements/chart.js';
+import '../elements/free-tempo.js';
+import '../elements/ideas.js';
 import '../elements/input.js';
 import '../elements/masthead.js';
 import '../elements/now-line.js';
@@ -83,7 +85,9 @@ export class BuildPageElement extends LitElement {
           <mh-masthead .song=${song.title} .keeping=${snapshot.keeping} .theme=${this.#look.theme}></mh-masthead>
         </header>
         <main>
-          ${this.#head(snapshot, section)} ${this.#score(snapshot, section)} ${this.#advice(snapshot, section)}
+          ${this.#head(snapshot, section)} ${this.#score(snapshot, section)}
+          <mh-ideas .ideas=${song.ideas} .rate=${song.sampleRate}></mh-ideas>
+          ${this.#advice(snapshot, section)}
         </main>
         <footer>
           <mh-now-line
@@ -104,7 +108,7 @@ export class BuildPageElement extends LitElement {
     document.title = documentTitle(this.#published.snapshot.song.title);
   }
 
-  #head({ song, sound, taps, soundingBpm, transport }: Snapshot, section: Section): TemplateResult {
+  #head({ song, sound, taps, isFree, readings, soundingBpm, transport }: Snapshot, section: Section): TemplateResult {
     const held = holdsTheGrid(song);
     return html`
       <div class="head">
@@ -117,6 +121,7 @@ export class BuildPageElement extends LitElement {
           .taps=${taps}
           .running=${transport.state !== 'stopped'}
         ></mh-tempo>
+        <mh-free-tempo .on=${isFree} .held=${held} .readings=${readings}></mh-free-tempo>
         <mh-input .sound=${sound} .channel=${this.channel} .level=${this.level}></mh-input>
       </div>
       <div class="head">

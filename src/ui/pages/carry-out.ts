@@ -19,6 +19,14 @@ export function carryOut(ask: RehearsalAsk, rehearsal: RehearsalIntents): void {
       return rehearsal.takeBack(milliseconds(ask.timeStamp));
     case 'put-back':
       return rehearsal.putBack();
+    case 'keep-that':
+      return rehearsal.keepThat(milliseconds(ask.timeStamp));
+    case 'record-without-tempo':
+      return rehearsal.recordWithoutTempo(ask.on);
+    case 'read-as':
+      return rehearsal.readAs(ask.reading);
+    case 'drop-idea':
+      return rehearsal.dropIdea(ask.idea);
     case 'tap':
       return rehearsal.tap(milliseconds(ask.timeStamp));
     case 'turn-click':

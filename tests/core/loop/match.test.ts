@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { likenesses, matchSamples, peaksOf } from '../../../src/core/loop/match.js';
+import { blurred, likenesses, matchSamples, peaksOf } from '../../../src/core/loop/match.js';
 import { noiseAt } from '../../support/signals.js';
 import { seededNoise } from '../../support/tones.js';
 
@@ -113,5 +113,16 @@ describe('peaksOf', () => {
   test('of nothing, or of what is never alike, are none', () => {
     expect(peaksOf(new Float64Array(0))).toEqual([]);
     expect(peaksOf(Float64Array.of(-1, -0.5, -1))).toEqual([]);
+  });
+});
+
+describe('blurred', () => {
+  test('spreads a value over a triangle that sums to it', () => {
+    const spread = [...blurred(Float64Array.of(0, 0, 0, 9, 0, 0, 0), 2)];
+    expect(spread.map((value) => Math.round(value * 1e9) / 1e9)).toEqual([0, 1, 2, 3, 2, 1, 0]);
+  });
+
+  test('of reach 0 is the curve itself', () => {
+    expect([...blurred(Float64Array.of(1, 5, 2), 0)]).toEqual([1, 5, 2]);
   });
 });

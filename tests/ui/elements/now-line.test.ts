@@ -87,13 +87,14 @@ describe('the plain actions', () => {
 
   test('each show their key', async () => {
     const element = await nowLine({ canTakeBack: edit, canPutBack: edit });
-    const keys = ['Take back', /^Put back/, 'Silence the click', 'Stop'].map((name) =>
+    const keys = ['Take back', /^Put back/, 'Keep that', 'Silence the click', 'Stop'].map((name) =>
       button(element, name).getAttribute('aria-keyshortcuts'),
     );
-    expect(keys).toEqual(['Backspace PageUp', 'Shift+Backspace', 'K', 'Escape']);
+    expect(keys).toEqual(['Backspace PageUp', 'Shift+Backspace', 'Y', 'K', 'Escape']);
     expect([...element.shadowRoot!.querySelectorAll('.plain kbd')].map((kbd) => kbd.textContent)).toEqual([
       '⌫',
       '⇧ ⌫',
+      'Y',
       'K',
       'Esc',
     ]);
@@ -104,6 +105,17 @@ describe('the plain actions', () => {
     const asks = asksOf(element);
     for (const name of ['Take back', /^Put back/, 'Silence the click', 'Stop']) button(element, name).click();
     expect(asks.map((ask) => ask.type)).toEqual(['take-back', 'put-back', 'turn-click', 'stop']);
+  });
+
+  test('keep what was just played, at that moment, while nothing is being recorded', async () => {
+    const element = await nowLine({ transport: { ...READY, state: 'playing', pressMeans: 'new-layer' } });
+    const asks = asksOf(element);
+    const click = new MouseEvent('click');
+    button(element, 'Keep that').dispatchEvent(click);
+    expect(asks).toEqual([{ type: 'keep-that', timeStamp: click.timeStamp }]);
+    element.transport = LAYERING;
+    await settled(element);
+    expect(button(element, 'Keep that').getAttribute('aria-disabled')).toBe('true');
   });
 
   test('say what they would take back or put back', async () => {

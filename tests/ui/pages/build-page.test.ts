@@ -1,4 +1,6 @@
 import { afterEach, describe, expect, test, vi } from 'vitest';
+import { asId, type IdeaId, type RecordingId } from '../../../src/core/song/ids.js';
+import { bars, bpm, frames } from '../../../src/core/units/index.js';
 import type { Snapshot } from '../../../src/rehearsal/snapshot.js';
 import type { BuildPageElement } from '../../../src/ui/pages/build-page.js';
 import { mountBuild } from '../../../src/ui/pages/mount.js';
@@ -99,6 +101,7 @@ describe('what is asked reaches the rehearsal:', () => {
     ['T', 't', {}, ['tap', expect.any(Number)]],
     ['H', 'h', {}, ['hearBeat', expect.any(Number)]],
     ['K', 'k', {}, ['setClick', false]],
+    ['Y', 'y', {}, ['keepThat', expect.any(Number)]],
   ] as const)('%s', async (_, key, options, call) => {
     const { rehearsal } = await opened();
     keyDown(document.body, key, options);
@@ -116,6 +119,42 @@ describe('what is asked reaches the rehearsal:', () => {
     const { rehearsal, root } = await opened();
     act(root);
     expect(rehearsal.calls).toEqual([call]);
+  });
+
+  test('no tempo yet, and a loop read otherwise', async () => {
+    const { rehearsal, page, root } = await opened();
+    byRole(root, 'button', 'no tempo yet: I play, it follows').click();
+    const now = {
+      played: frames(480_000),
+      bars: bars(4),
+      barFrames: frames(120_000),
+      bodyFrames: frames(480_000),
+      bpm: bpm(96),
+    };
+    const double = { ...now, bars: bars(8), barFrames: frames(60_000), bpm: bpm(192) };
+    const readings = { now, fewer: null, more: null, half: null, double };
+    rehearsal.publish(snapshotOf({ layers: [['Guitar', 'chords']] }, { readings }));
+    await settled(page);
+    byRole(byRole(root, 'group', 'Read as'), 'button', 'double').click();
+    expect(rehearsal.calls).toEqual([
+      ['recordWithoutTempo', true],
+      ['readAs', double],
+    ]);
+  });
+
+  test('an idea let go', async () => {
+    const { song } = snapshotOf();
+    const idea = {
+      id: asId<IdeaId>('idea'),
+      recording: asId<RecordingId>('r'),
+      channel: 0,
+      start: frames(0),
+      frames: frames(576_000),
+      at: '',
+    };
+    const { rehearsal, root } = await opened({}, { song: { ...song, ideas: [idea] } });
+    byRole(root, 'button', 'Let go of an idea of 12 seconds').click();
+    expect(rehearsal.calls).toEqual([['dropIdea', 'idea']]);
   });
 
   test('a layer left out from its margin', async () => {
