@@ -3,6 +3,8 @@ import viteConfig from './vite.config.js';
 
 /** Driven by Playwright: see playwright.config.ts. */
 const inBrowser = ['tests/browser/**', 'tests/journeys/**'];
+/** Those of elements and of what they need of a page; the styles are read as files. */
+const onMadeUpPage = ['tests/ui/*.test.ts', 'tests/ui/!(styles)/**/*.test.ts'];
 
 export default mergeConfig(
   viteConfig,
@@ -11,6 +13,8 @@ export default mergeConfig(
       // Generous, for busy machines: nothing waits for time to pass.
       testTimeout: 120_000,
       hookTimeout: 120_000,
+      // Every core: the runner alone would leave one idle, half of a small machine.
+      maxWorkers: '100%',
       // A test that asserts nothing fails.
       expect: { requireAssertions: true },
       restoreMocks: true,
@@ -22,10 +26,10 @@ export default mergeConfig(
             name: 'node',
             environment: 'node',
             include: ['tests/**/*.test.ts'],
-            exclude: ['tests/ui/**', ...inBrowser],
+            exclude: [...onMadeUpPage, ...inBrowser],
           },
         },
-        { extends: true, test: { name: 'dom', environment: 'happy-dom', include: ['tests/ui/**/*.test.ts'] } },
+        { extends: true, test: { name: 'dom', environment: 'happy-dom', include: onMadeUpPage } },
       ],
     },
   }),

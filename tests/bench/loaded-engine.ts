@@ -33,7 +33,7 @@ export function loadedEngine(layers: number, bodyBars = 4, click = true): Loaded
   const waiting: EngineCommand[] = [];
   const chunk = new Float32Array(CHUNK_FRAMES);
   let seed = 1;
-  let isReady = false;
+  let isReady = false as boolean;
   for (let i = 0; i < chunk.length; i++) {
     seed = (seed * 16_807) % 2_147_483_647;
     chunk[i] = (seed / 1_073_741_823.5 - 1) / (4 * layers);

@@ -158,10 +158,10 @@ describe('a change of section', () => {
   });
 
   test('leaves an iteration alone that had ended before the line', () => {
-    // It ends half a bar early, under a fade; its frames behind that are never heard, at the change neither.
-    const [one, first] = level(1, 0.4, { bodyFrames: 3 * BAR, tail: -BAR, fadeOut: falling(480, 1) });
-    const [two, second] = level(2, 0);
-    const sections = [one, two].map((voice) => ({ barFrames: BAR, voices: [voice] }));
+    // It ends halfway, under a fade; its frames behind that are never heard, at the change neither.
+    const [one, first] = level(1, 0.4, { bodyFrames: 4 * BAR, tail: -2 * BAR, fadeOut: falling(480, 1) });
+    const [two, second] = level(2, 0, { lead: 480, fadeIn: rising(480, 1), fadeOut: rising(4 * BAR, 0) });
+    const sections = [[one, two], [two]].map((voices) => ({ barFrames: BAR, voices }));
     const { p, origin } = onStage({}, sections, new Map([first, second]));
     goAt(p, origin + 2 * BAR + BAR / 2 + 3000);
     expect(p.origin).toBe(origin + 3 * BAR);
@@ -198,12 +198,14 @@ describe('a change that is asked for', () => {
 
   test('once more before its line goes to the other section, at the same line, without a step', () => {
     const made = [level(1, 0.1), level(2, 0.2, { lead: 4500, fadeIn: rising(480, 1) }), level(3, 0.3)];
-    const sections = made.map(([voice], i) => ({ barFrames: BAR + 2000 * i, voices: [voice] }));
+    const sections = made.map(([voice], i) => ({ barFrames: i === 0 ? BAR : 3000, voices: [voice] }));
     const { p, origin } = onStage({}, sections, new Map(made.map(([, entry]) => entry)));
-    goAt(p, origin + 2 * BAR - 10_500, 1);
+    goAt(p, origin + 2 * BAR - 10_500, 2);
+    goAt(p, origin + 2 * BAR - 8000, 1);
     // The pickup of the section that will not come sounds already.
     goAt(p, origin + 2 * BAR - 4000, 2);
     expect(p.all('section-changes').map(({ at, slot, late }) => [at - origin, slot, late])).toEqual([
+      [2 * BAR, 2, false],
       [2 * BAR, 1, false],
       [2 * BAR, 2, false],
     ]);

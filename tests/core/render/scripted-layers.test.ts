@@ -355,18 +355,20 @@ describe('a pass that is followed by something else', () => {
     expect(kept.findIndex((sample, i) => sample !== played(0, started.at + i - p.roundTrip))).toBe(-1);
   });
 
-  test('loses nothing when what was played long before it is kept before it has come in', () => {
+  test('loses nothing when what was played long before it is to be kept before it has come in, and when it is kept then', () => {
     const { p, origin } = looping();
     p.runUntil(origin + 9 * BAR);
     p.pressAt(origin + 10 * BAR - 9000);
     p.runUntil(origin + 12 * BAR + p.outputDelay + 200);
     expect(p.all('layer-closed')).toHaveLength(1);
     p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(9) });
-    const [layer, kept] = [closedAt(p, 1), closedAt(p, 2)];
-    const spans = [layer, kept].map(({ startBar, bars: length }) => [startBar, length]).sort((a, b) => a[0]! - b[0]!);
-    expect(spans).toEqual([
-      [3, 9],
+    expect(p.last('refused').why).toBe('still-recording');
+    const layer = closedAt(p, 1);
+    p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(9) });
+    const kept = closedAt(p, 2);
+    expect([layer, kept].map(({ startBar, bars: length }) => [startBar, length])).toEqual([
       [10, 2],
+      [3, 9],
     ]);
     expectStored(p, layer);
     expectStored(p, kept);

@@ -296,6 +296,40 @@ describe('voices', () => {
     expect(firstDifference(p.house.slice(at + 384, at + 10_384), rest)).toBe(-1);
   });
 
+  test('of a change that was overtaken by another are never heard', () => {
+    const p = changed(bar([voice(1, 5, 4 * BAR)]), bar([voice(1, 6, 4 * 128_000)], at90, 3));
+    const line = p.origin + 6 * BAR;
+    p.stored.set(7, [noise.map((sample) => 0.25 * sample)]);
+    p.handle({ type: 'use-program', program: bar([voice(1, 7, 4 * BAR)], [steady(4, metre(3, 4), tempo(90))], 4) });
+    p.runUntil(line + 2 * BAR);
+    expect(firstDifference(p.house.slice(line - BAR, line), body(BAR, BAR))).toBe(-1);
+    // The old one fades for 10 ms after the line, the newest rises for 8 ms: nothing of the one in between.
+    expect(firstDifference(p.house.slice(line + 480, line + BAR), body(2 * BAR + 480, BAR - 480, 0.25))).toBe(-1);
+    for (let i = 0; i < 480; i++) {
+      const old = (noise[1000 + 2 * BAR + i] ?? NaN) * (1 - i / 480);
+      const fresh = (0.25 * (noise[1000 + 2 * BAR + i] ?? NaN) * Math.min(384, i)) / 384;
+      expect(p.house[line + i]).toBeCloseTo(old + fresh, 5);
+    }
+  });
+
+  test('end where a change of section comes, which comes no sooner than the change of bars', () => {
+    const p = new Performance();
+    p.stored.set(5, [noise]);
+    p.stored.set(6, [noise.map((sample) => -sample)]);
+    p.useProgram(bar([voice(1, 5, 4 * BAR)]));
+    p.handle({ type: 'play', heard: frames(p.heard) });
+    const { origin } = p;
+    // So near to line 2 that a voice could no longer rise before it, though the line could still be changed.
+    p.runUntil(origin + 2 * BAR - 500);
+    p.handle({ type: 'stand-by', slot: 0, program: bar([], waltz, 4) });
+    p.handle({ type: 'use-program', program: bar([voice(1, 6, 4 * 128_000)], at90, 3) });
+    p.handle({ type: 'go', slot: 0, heard: frames(p.heard) });
+    expect(p.last('section-changes').at).toBe(origin + 3 * BAR);
+    p.runUntil(origin + 5 * BAR);
+    expect(firstDifference(p.house.slice(origin, origin + 3 * BAR), body(0, 3 * BAR))).toBe(-1);
+    expect(p.house.slice(origin + 3 * BAR + 480).every((sample) => sample === 0)).toBe(true);
+  });
+
   test('keep their place, and the lines theirs, when the page sends the same bars again after a change', () => {
     const second = bar([voice(1, 6, 4 * 128_000)], at90, 3);
     const p = changed(bar([voice(1, 5, 4 * BAR)]), second);

@@ -300,6 +300,24 @@ describe('a pass', () => {
     expect(wrong).toBe(0);
   });
 
+  test('that is another take silences the old one from its line on, wherever a press puts it', () => {
+    const old = { id: 9, audio: 5, bodyStart: 0, bodyFrames: BAR };
+    const p = readyToPlay(barProgram(held, { voices: [] }));
+    p.stored.set(5, [Array.from({ length: BAR }, (_, i) => Math.fround(0.1 * Math.sin(i / 7)))]);
+    p.useProgram(barProgram(held, { voices: [old], revision: 2 }));
+    p.rules(1, 1, { replaces: 9 });
+    p.handle({ type: 'play', heard: frames(p.heard) });
+    const { origin } = p;
+    p.pressAt(origin + 7 * Q + 3000);
+    p.runUntil(origin + STILL + 400_000);
+    press(p);
+    const line = origin + p.last('standstill-ended').position;
+    p.runUntil(line + BAR - 2000);
+    const loud = (from: number, to: number): boolean =>
+      p.house.slice(from, to).some((sample) => Math.abs(sample) > 0.05);
+    expect([loud(line - 2000, line), loud(line + 384, line + BAR - 3000)]).toEqual([true, false]);
+  });
+
   test('over the click alone, asked for in the held beat, lets the line come: the beat is not held', () => {
     const p = playing(barProgram(held));
     p.rules(1);
@@ -365,6 +383,18 @@ describe('voices', () => {
   });
 });
 
+test('an endless program runs out as much later as time stood still', () => {
+  const p = playing({ ...barProgram(held), pageFrames: STANDSTILL + 8 * BAR });
+  p.runUntil(p.origin + STILL + 100_000);
+  goOn(p);
+  const later = p.last('standstill-ended').position - STILL;
+  const wanted = p.runUntilReport('page-wanted');
+  // Ten seconds before that.
+  const at = p.origin + 8 * BAR + later - 480_000;
+  expect(wanted.at).toBeGreaterThanOrEqual(at);
+  expect(wanted.at).toBeLessThan(at + 128);
+});
+
 describe('a change of section', () => {
   const other = [steady(2, metre(3, 4), tempo(120))];
 
@@ -382,6 +412,15 @@ describe('a change of section', () => {
     p.runUntil(p.origin + BAR);
     expect(placesBetween(p, 0, BAR)).toEqual([0, 1, 2, 3].map((i) => i * Q));
     expect(p.last('bars-changed').stretches).toEqual(programStretches(other, STUDIO, true));
+  });
+
+  test('is not late where free time has only just begun', () => {
+    const p = playing(barProgram(withFree));
+    p.handle({ type: 'stand-by', slot: 1, program: barProgram(other, { revision: 2 }) });
+    p.runUntil(p.origin + BAR + 2000 + 128);
+    const soonest = p.rendered + 2 * 128;
+    p.handle({ type: 'go', slot: 1, heard: frames(p.heard) });
+    expect(p.last('section-changes')).toMatchObject({ at: soonest, late: false });
   });
 
   test('goes over fixed fermatas like over any bar', () => {

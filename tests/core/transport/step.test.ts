@@ -208,6 +208,102 @@ test('an open pass is 64 bars long at most, however late it is closed', () => {
   expect(result.effects.map(nameOf)).toEqual(['close 1 at 64']);
 });
 
+describe('without a tempo', () => {
+  const free = (endsAt: number | null): Plan => ({
+    type: 'free',
+    startsAt: frames(40_000),
+    endsAt: endsAt === null ? null : frames(endsAt),
+  });
+  const nothing = context({ hasLayers: false, passBars: null, withoutTempo: true });
+
+  test('the first press records at once, the second waits for the tempo, and others change nothing', () => {
+    const first = step(STOPPED, press(40_000), nothing);
+    expect(first).toEqual({ plan: free(null), effects: [{ type: 'begin-free', at: 40_000 }] });
+    const second = step(first.plan, press(60_000), nothing);
+    expect(second).toEqual({ plan: free(60_000), effects: [{ type: 'end-free', from: 40_000, to: 60_000 }] });
+    expect(step(second.plan, press(90_000), nothing)).toEqual({ plan: free(60_000), effects: [] });
+  });
+
+  test.each<[string, Plan, boolean]>([
+    ['a closed loop', free(60_000), true],
+    ['a loop that is still played', free(null), false],
+    ['nothing', STOPPED, false],
+    ['what plays already', running(), false],
+  ])('joining takes up %s from where it would be: %s', (_, plan, joins) => {
+    const result = step(plan, { type: 'join', origin: frames(41_000) }, nothing);
+    expect(result.effects).toEqual([]);
+    if (joins) expect(result.plan).toEqual({ type: 'running', startsAt: 50_000, origin: 41_000, passes: [] });
+    else expect(result.plan).toBe(plan);
+  });
+
+  test.each(['stop', 'take-back'] as const)('%s lets go of it, played or closed', (type) => {
+    for (const plan of [free(null), free(60_000)]) {
+      const result = step(plan, { type, heard: frames(61_000) }, nothing);
+      expect(result.plan.type).toBe('stopped');
+      expect(result.effects.map(nameOf)).toEqual(['drop-free']);
+    }
+  });
+});
+
+describe('keep that', () => {
+  test.each<[Situation, string[]]>([
+    ['stopped, nothing recorded', ['keep-phrase']],
+    ['stopped, layers there', ['keep-phrase']],
+    ['counting in', ['refuse still-recording']],
+    ['waiting for the bar', ['refuse still-recording']],
+    ['playing', ['begin 7']],
+    ['recording, open length', ['refuse still-recording']],
+    ['recording, set length', ['refuse still-recording']],
+    ['recording, going round', ['refuse still-recording']],
+    ['layering', ['refuse still-recording']],
+    ['closed, not captured whole', ['refuse still-recording']],
+  ])('%s: %j', (situation, effects) => {
+    const { plan, heard, hasLayers } = SITUATIONS[situation];
+    const result = step(plan, { type: 'keep-that', heard: frames(heard), bars: bars(2) }, context({ hasLayers }));
+    expect(result.effects.map(nameOf)).toEqual(effects);
+  });
+
+  test.each([
+    [2.6, 4, 0, 3],
+    [8.4, 4, 4, 8],
+    [8.5, 4, 5, 9],
+    [300.2, 4, 296, 300],
+    [0.5, 4, 0, 1],
+  ])('at bar %f, of %i bars, keeps [%i, %i)', (bar, length, from, to) => {
+    const event = { type: 'keep-that', heard: frames(Math.round(at(0) + bar * BAR)), bars: bars(length) } as const;
+    const { plan } = step(running(), event, context());
+    expect(plan).toMatchObject({ passes: [{ startBar: from, endBar: to }] });
+  });
+
+  test('keeps whole bars that were heard and are held, up to the nearest line, or says why not', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: -2000, max: 400_000 }),
+        fc.integer({ min: 1, max: 64 }),
+        fc.integer({ min: 0, max: 420_000 }),
+        (position, length, oldest) => {
+          const heard = frames(ORIGIN + position);
+          const event = { type: 'keep-that', heard, bars: bars(length) } as const;
+          const { plan, effects } = step(running(), event, context({ oldest: frames(oldest) }));
+          const pass = plan.type === 'running' ? plan.passes[0] : undefined;
+          const end = Math.floor(position / BAR + 0.5);
+          if (pass === undefined) {
+            const why = end < 1 ? 'no-whole-bar' : 'not-in-the-ring';
+            expect(effects).toEqual([{ type: 'refuse', why }]);
+            if (end >= 1) expect(ORIGIN + (end - 1) * BAR).toBeLessThan(oldest);
+            return;
+          }
+          expect(pass.endBar).toBe(end);
+          expect(end - pass.startBar).toBeLessThanOrEqual(length);
+          expect(ORIGIN + pass.startBar * BAR).toBeGreaterThanOrEqual(Math.min(oldest, ORIGIN + (end - 1) * BAR));
+          const more = pass.startBar > Math.max(0, end - length);
+          if (more) expect(ORIGIN + (pass.startBar - 1) * BAR).toBeLessThan(oldest);
+        },
+      ),
+    );
+  });
+});
+
 describe('laws of the transport', () => {
   const events = fc.array(
     fc.record({
