@@ -5,7 +5,7 @@
 
 /** Every room: the rooms and the packages it may import besides itself. `main.ts` may import everything. */
 const rooms = {
-  core: { rooms: [], packages: [] },
+  core: { rooms: [], packages: ['fft.js'] },
   protocol: { rooms: ['core'], packages: [] },
   ports: { rooms: ['core'], packages: [] },
   worklet: { rooms: ['core', 'protocol'], packages: [] },
@@ -20,7 +20,7 @@ const coreOrder = [
   ['units', 'result'],
   ['meter', 'limiter'],
   ['loop', 'listen'],
-  ['seam', 'layering'],
+  ['seam', 'round-trip', 'watch'],
   ['song'],
   ['history', 'transport', 'program'],
   ['chart', 'render'],
