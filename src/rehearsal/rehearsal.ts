@@ -3,9 +3,7 @@
  * reports into edits and writes; it publishes one frozen snapshot a change. The engine is the authority on time, the
  * rehearsal on the document, storage on what survives.
  */
-import { InkBuilder } from '../core/chart/ink-from-audio.js';
 import type { History } from '../core/history/history.js';
-import { defaultCountIn } from '../core/meter/count-in.js';
 import { barFrames, soundingBpm } from '../core/meter/grid.js';
 import type { Metre, NoteValue } from '../core/meter/metre.js';
 import { compile } from '../core/program/compile.js';
@@ -15,33 +13,29 @@ import type { Edit } from '../core/song/edits.js';
 import type { SeamKind } from '../core/seam/seam.js';
 import type { Reading } from '../core/loop/readings.js';
 import type { IdeaId, LayerId, RecordingId, SectionId, TakeId } from '../core/song/ids.js';
-import { asId } from '../core/song/ids.js';
 import { sectionOf } from '../core/song/lookups.js';
-import type { Layer, Section, Song, Take } from '../core/song/song.js';
-import type { Pass } from '../core/transport/plan.js';
+import type { Layer, Section, Song } from '../core/song/song.js';
 import { passAt } from '../core/transport/state-at.js';
 import type { Bars, Bpm, Decibels, Frames, Milliseconds } from '../core/units/index.js';
-import { decibels, frames, gainFromDecibels } from '../core/units/index.js';
+import { frames } from '../core/units/index.js';
 import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
 import { AfterTheFact } from './after-the-fact.js';
-import { EngineHandles } from './handles.js';
-import { Handover } from './handover.js';
+import { EngineSession } from './engine-session.js';
 import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
-import { Loader } from './loader.js';
 import type { TappedTempo } from './loop-readings.js';
 import { readingEdit } from './loop-readings.js';
+import { PassEdits } from './pass-edits.js';
 import { PassesAsked, layerAt } from './passes-asked.js';
 import { positionAt } from './position.js';
 import { Seams } from './seams.js';
 import type { Notice, Position, Snapshot } from './snapshot.js';
 import { SongDesk } from './song-desk.js';
 import { SoundDesk } from './sound-desk.js';
-import { TakingIn } from './taking-in.js';
 import { Tapping } from './tapping.js';
 import type { ViewContext } from './transport-view.js';
 import { transportView } from './transport-view.js';
@@ -63,8 +57,6 @@ export interface Opening {
 
 /** Edits that move bar lines. */
 const TOUCH_THE_GRID: ReadonlySet<Edit['type']> = new Set(['set-tempo', 'set-metre', 'set-section-bars', 'read-as']);
-/** Bars that an open pass is drawn over, until it is longer. */
-const OPEN_BARS = 4;
 
 export class Rehearsal implements RehearsalIntents {
   readonly #ports: RehearsalPorts;
@@ -78,17 +70,10 @@ export class Rehearsal implements RehearsalIntents {
   readonly #after: AfterTheFact;
   #tapped: TappedTempo | null = null;
   readonly #asked = new PassesAsked();
-  #handles = new EngineHandles();
-  #handover = this.#newHandover();
-  #takingIn: TakingIn;
-  #loader: Loader;
-  #revision = 0;
-  /** Called when the engine has the newest program whole, or is gone. */
-  #whenReady: () => void = () => undefined;
+  readonly #passEdits: PassEdits;
+  #session: EngineSession;
   #notice: Notice | null;
   #grid: ProgramGrid;
-  #drawnPass: number | null = null;
-  #inkBuilder: InkBuilder | null = null;
   #heard: Frames = frames(0);
   #snapshot: Snapshot;
 
@@ -131,8 +116,8 @@ export class Rehearsal implements RehearsalIntents {
       },
     });
     this.#after = this.#newAfter();
-    this.#takingIn = this.#newTakingIn();
-    this.#loader = this.#newLoader();
+    this.#passEdits = new PassEdits(ports.ids, ports.layerName);
+    this.#session = this.#newSession();
     this.#grid = this.#gridOf(this.#song.song);
     this.#snapshot = this.#draw();
     this.#seams.look();
@@ -161,7 +146,7 @@ export class Rehearsal implements RehearsalIntents {
 
   /** The page is going: what has come in is handed to storage. */
   flush(): void {
-    this.#takingIn.flush();
+    this.#session.takingIn.flush();
   }
 
   position(now: Milliseconds): Position {
@@ -336,16 +321,13 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Open means that a press is answered by sound: the engine has what it plays. */
   #open(): Promise<boolean> {
-    return this.#sound.open(
-      this.#song.song,
-      () =>
-        new Promise((resolve) => {
-          this.#whenReady = resolve;
-          this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
-          this.#sendRules();
-          this.#sendProgram();
-        }),
-    );
+    return this.#sound.open(this.#song.song, () => {
+      const ready = this.#session.briefing.ready();
+      this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
+      this.#sendRules();
+      this.#sendProgram();
+      return ready;
+    });
   }
 
   #edit(edit: Edit): void {
@@ -392,6 +374,7 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onReport(report: EngineReport): void {
+    const { takingIn, passInk, loader, briefing } = this.#session;
     switch (report.type) {
       case 'plan-changed':
         this.#sound.plan = report.plan;
@@ -401,15 +384,15 @@ export class Rehearsal implements RehearsalIntents {
         this.#publish();
         break;
       case 'recording-started':
-        this.#takingIn.started(report);
+        takingIn.started(report);
         break;
       case 'captured':
-        this.#drawPass();
-        this.#takingIn.captured(report, this.#sound.channel);
-        if (this.#drawnPass !== null) this.#publish();
+        passInk.follow(this.#sound.plan, this.#heard, this.#grid, this.#sound.roundTrip.frames);
+        takingIn.captured(report, this.#sound.channel);
+        if (passInk.isDrawing) this.#publish();
         break;
       case 'recording-ended':
-        this.#takingIn.ended(report);
+        takingIn.ended(report);
         this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
         break;
       case 'layer-closed':
@@ -418,13 +401,13 @@ export class Rehearsal implements RehearsalIntents {
       case 'pass-dropped':
         this.#seams.passDropped(report.pass, report.at);
         // A pass that had not begun is no loss to speak of.
-        if (this.#drawnPass === report.pass || report.pass === 0) this.#tell({ type: 'pass-dropped' });
+        if (passInk.isOf(report.pass) || report.pass === 0) this.#tell({ type: 'pass-dropped' });
         break;
       case 'audio-wanted':
-        void this.#loader.load(report);
+        void loader.load(report);
         break;
       case 'program-ready':
-        if (report.revision === this.#revision) this.#onReady(report.revision);
+        if (briefing.isBridge(report.revision)) this.#sendProgramLater();
         break;
       case 'bars-changed':
         this.#grid = new ProgramGrid(report.stretches);
@@ -455,61 +438,26 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onInterrupted(): void {
-    if (this.#drawnPass !== null) this.#notice = { type: 'pass-dropped' };
-    this.#takingIn.flush();
-    this.#whenReady();
+    if (this.#session.passInk.isDrawing) this.#notice = { type: 'pass-dropped' };
+    this.#session.end();
     this.#seams.interrupted();
     this.#after.interrupted();
-    this.#handles = new EngineHandles();
-    this.#handover = this.#newHandover();
-    this.#takingIn = this.#newTakingIn();
-    this.#loader.close();
-    this.#loader = this.#newLoader();
-    this.#drawnPass = null;
+    this.#session = this.#newSession();
   }
 
-  /** A pass is whole: it becomes another take of the layer that it was recorded for, or new layers. */
+  /** A pass is whole: it becomes a part of the song. */
   #keepPass(report: Extract<EngineReport, { type: 'layer-closed' }>): void {
-    const takes = this.#takingIn.takesOf(report);
+    const { takingIn, passInk, handles } = this.#session;
+    const takes = takingIn.takesOf(report);
     const first = takes[0];
     if (first === undefined) return;
-    if (this.#drawnPass === report.pass && this.#inkBuilder !== null) {
-      this.#inks.set(first.id, this.#inkBuilder.ink(report.bars), first.startBar);
-      this.#drawnPass = null;
-    }
+    const ink = passInk.take(report.pass, report.bars);
+    if (ink !== null) this.#inks.set(first.id, ink, first.startBar);
     for (const take of takes) this.#seams.expect(take, report.at);
-    const section = this.#section();
-    const of = report.replaces === null ? undefined : this.#handles.layerOf(report.replaces);
-    const retaken = section.layers.find(({ id }) => id === of);
-    const edit = retaken === undefined ? this.#asLayers(takes, report) : this.#asTake(retaken, first, report.pass);
+    const { edit, notice } = this.#passEdits.editOf(report, takes, this.#section(), handles);
     const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
-    this.#afterEdit(this.#after.noticeOf(report.pass, keptNotice(edit, retaken, report.bars)));
-  }
-
-  #asTake(layer: Layer, take: Take, voice: number): Edit {
-    this.#handles.nameVoice(voice, layer.id);
-    return { type: 'add-take', section: this.#section().id, layer: layer.id, take };
-  }
-
-  #asLayers(takes: readonly Take[], { pass, bars }: Extract<EngineReport, { type: 'layer-closed' }>): Edit {
-    const layers = this.#layersOf(takes);
-    layers.forEach(({ id }, index) => {
-      this.#handles.nameVoice(pass + index, id);
-    });
-    return { type: 'add-layers', section: this.#section().id, layers, sectionBars: bars };
-  }
-
-  #layersOf(takes: readonly Take[]): readonly Layer[] {
-    return takes.map((take, index) => ({
-      id: asId<LayerId>(this.#ports.ids.fresh()),
-      name: this.#nextName(index + 1),
-      gain: decibels(0),
-      leftOut: false,
-      takes: [take],
-      takeInUse: take.id,
-      blendOf: [],
-    }));
+    this.#afterEdit(this.#after.noticeOf(report.pass, notice));
   }
 
   /** Layers are blended as they sound: what is still to be heard at their lines is waited for. */
@@ -531,67 +479,37 @@ export class Rehearsal implements RehearsalIntents {
     }
   }
 
-  /** The engine has the newest program whole. What only leads to the next one is followed by it. */
-  #onReady(revision: number): void {
-    if (!this.#handover.isReady(revision)) return this.#whenReady();
+  /** Not while the engine's report is being handled: what it reports next is still on its way. */
+  #sendProgramLater(): void {
     void Promise.resolve().then(() => {
       this.#sendProgram();
     });
   }
 
   #withRecording(audio: number, then: (recording: RecordingId) => void): void {
-    const recording = this.#handles.recordingOf(audio);
+    const recording = this.#session.handles.recordingOf(audio);
     if (recording !== undefined) then(recording);
   }
 
-  /** Begins to draw the pass that is coming in, if it is not the one being drawn. */
-  #drawPass(): void {
-    const { plan } = this.#sound;
-    const pass = plan.type === 'running' ? passAt(plan, this.#heard, this.#grid) : null;
-    if (plan.type !== 'running' || pass === null || pass.number === this.#drawnPass) return;
-    const song = this.#song.song;
-    const from = plan.origin + this.#grid.lineOf(pass.startBar) + this.#sound.roundTrip.frames;
-    this.#inkBuilder = new InkBuilder({ sampleRate: song.sampleRate, barFrames: this.#grid.barFrames(pass.startBar) });
-    this.#takingIn.growInk(this.#inkBuilder, from);
-    this.#drawnPass = pass.number;
-  }
-
   #sendRules(): void {
-    const song = this.#song.song;
-    const countIn = song.countIn ?? defaultCountIn(barFrames(song.metre, song.tempo, song.sampleRate), song.sampleRate);
     const retaken = this.#retaken();
-    this.#sound.send({
-      type: 'set-rules',
-      rules: {
-        bars: this.#section().bars,
-        countIn,
-        channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
-        withoutTempo: this.#after.isFree,
-        keepLayering: this.#asked.keepLayering,
-        replaces: retaken === null ? null : this.#handles.voiceOf(retaken.id),
-      },
+    this.#session.briefing.sendRules(this.#song.song, {
+      bars: this.#section().bars,
+      channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
+      withoutTempo: this.#after.isFree,
+      keepLayering: this.#asked.keepLayering,
+      replaces: retaken === null ? null : this.#session.handles.voiceOf(retaken.id),
     });
-    this.#sound.send({ type: 'set-click', playing: song.click.on, gain: gainFromDecibels(song.click.gain) });
   }
 
   #sendProgram(): void {
-    if (!this.#sound.isOpen) return;
-    this.#revision++;
-    const purpose = { type: 'loop', section: this.#section().id } as const;
-    const isRunning = this.#sound.plan.type === 'running';
-    const song = this.#handover.next(this.#seams.song, purpose.section, isRunning, this.#revision);
-    this.#sound.send({ type: 'use-program', program: compile(song, purpose, this.#handles, this.#revision) });
+    this.#session.briefing.sendProgram(this.#seams.song, this.#section().id);
   }
 
   #section(): Section {
     const first = this.#song.song.sections[0];
     if (first === undefined) throw new RangeError('Got a song of no sections when expected at least one.');
     return sectionOf(this.#song.song, first.id);
-  }
-
-  /** Name of the layer that is the n-th after those of the section, from 1. */
-  #nextName(n = 1): string {
-    return this.#ports.layerName(this.#section().layers.length + n);
   }
 
   /** The layer that the next pass is another take of. */
@@ -606,31 +524,23 @@ export class Rehearsal implements RehearsalIntents {
       hasLayers: section.layers.length > 0,
       isFree: this.#after.isFree,
       sectionBars: section.bars,
-      nextLayerName: this.#retaken()?.name ?? this.#nextName(),
+      nextLayerName: this.#retaken()?.name ?? this.#passEdits.nextName(section),
     };
   }
 
   #gridOf(song: Song): ProgramGrid {
     const section = song.sections[0];
     if (section === undefined) throw new RangeError('Got a song of no sections when expected at least one.');
-    return new ProgramGrid(compile(song, { type: 'loop', section: section.id }, this.#handles, 0).stretches);
+    return new ProgramGrid(compile(song, { type: 'loop', section: section.id }, this.#session.handles, 0).stretches);
   }
 
-  #newTakingIn(): TakingIn {
+  #newSession(): EngineSession {
     const { library, ids, clock } = this.#ports;
-    const { id, sampleRate } = this.#song.song;
-    const handles = this.#handles;
-    const stored = (audio: number, frames: Frames): void => {
-      // An engine that is gone numbered its audio like the next one.
-      if (handles === this.#handles) this.#sound.send({ type: 'audio-stored', audio, frames });
-      const recording = handles.recordingOf(audio);
-      if (recording !== undefined) this.#seams.stored(recording, frames);
+    const stored = (recording: RecordingId, frames: Frames): void => {
+      this.#seams.stored(recording, frames);
     };
-    return new TakingIn({ library, keeping: this.#keeping, ids, clock, stored }, id, sampleRate, handles);
-  }
-
-  #newHandover(): Handover {
-    return new Handover((recording) => this.#handles.isLocal(recording));
+    const ports = { library, keeping: this.#keeping, ids, clock, sound: this.#sound, stored };
+    return new EngineSession(ports, this.#song.song);
   }
 
   #newAfter(): AfterTheFact {
@@ -641,13 +551,13 @@ export class Rehearsal implements RehearsalIntents {
       ids: this.#ports.ids,
       section: () => this.#section().id,
       tapped: () => this.#tapped,
-      recordingOf: (audio) => this.#handles.recordingOf(audio),
+      recordingOf: (audio) => this.#session.handles.recordingOf(audio),
       takesOf: (closed) => {
-        const takes = this.#takingIn.takesOf(closed);
+        const takes = this.#session.takingIn.takesOf(closed);
         for (const take of takes) this.#seams.expect(take, closed.at);
         return takes;
       },
-      layersOf: (takes) => this.#layersOf(takes),
+      layersOf: (takes) => this.#passEdits.layersOf(takes, this.#section()),
       changed: (notice) => {
         this.#afterEdit(notice);
       },
@@ -655,10 +565,6 @@ export class Rehearsal implements RehearsalIntents {
         this.#tell(notice);
       },
     });
-  }
-
-  #newLoader(): Loader {
-    return new Loader(this.#ports.library, this.#keeping, this.#handles, this.#sound);
   }
 
   #tell(notice: Notice): void {
@@ -693,10 +599,7 @@ export class Rehearsal implements RehearsalIntents {
       canTakeBack: this.#song.canTakeBack,
       canPutBack: this.#song.canPutBack,
       layers: this.#inks.views(song),
-      passInk:
-        pass !== null && pass.number === this.#drawnPass
-          ? (this.#inkBuilder?.ink(barsDrawn(pass, this.#barHeard())) ?? null)
-          : null,
+      passInk: this.#session.passInk.growing(pass, this.#barHeard()),
       soundingBpm: soundingBpm(
         barFrames(song.metre, song.tempo, song.sampleRate),
         song.metre,
@@ -710,17 +613,4 @@ export class Rehearsal implements RehearsalIntents {
     const { plan } = this.#sound;
     return plan.type !== 'running' ? 0 : this.#grid.barAt(this.#heard - plan.origin);
   }
-}
-
-/** A set length, or as many fours as an open pass has begun. */
-function barsDrawn(pass: Pass, barHeard: number): number {
-  if (pass.endBar !== null) return pass.endBar - pass.startBar;
-  return OPEN_BARS * (1 + Math.floor(Math.max(0, barHeard - pass.startBar) / OPEN_BARS));
-}
-
-function keptNotice(edit: Edit, retaken: Layer | undefined, bars: number): Notice {
-  if (retaken !== undefined) return { type: 'take-kept', name: retaken.name, bars };
-  const names = edit.type === 'add-layers' ? edit.layers.map((layer) => layer.name) : [];
-  const [name = ''] = names;
-  return names.length > 1 ? { type: 'layers-kept', names, bars } : { type: 'layer-kept', name, bars };
 }
