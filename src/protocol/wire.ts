@@ -5,6 +5,8 @@
 import type { EngineSetup } from '../core/render/engine.js';
 import type { EngineCommand, EngineReport } from '../core/render/commands.js';
 import type { Peaks } from '../core/render/meters.js';
+import type { EngineObservation } from '../core/render/observations.js';
+import type { ZeroRun } from '../core/watch/observations.js';
 
 /** Name under which the processor is registered. */
 export const PROCESSOR_NAME = 'manyhand-engine';
@@ -15,7 +17,11 @@ export interface ProcessorSetup extends EngineSetup {
   readonly baseLatencySeconds: number;
 }
 
-export type ToEngine = { readonly type: 'command'; readonly command: EngineCommand } | { readonly type: 'close' };
+export type ToEngine =
+  | { readonly type: 'command'; readonly command: EngineCommand }
+  /** With one port: what is recorded comes from there, in counted pieces (protocol/counted). */
+  | { readonly type: 'use-counted' }
+  | { readonly type: 'close' };
 
 /** A pause between two calls of the processor that was longer than it should be: the output may have had a gap. */
 export interface CallGap {
@@ -23,6 +29,16 @@ export interface CallGap {
   readonly at: number;
   /** By the system clock, whose ticks are milliseconds. */
   readonly milliseconds: number;
+  /** System clock, ms: when the call after it came. */
+  readonly endedAt: number;
+}
+
+/** How late the calls come, read at those that begin a burst: the system clock against the engine's frames. */
+export interface CallPhase {
+  /** System clock, ms: the last of those calls. */
+  readonly at: number;
+  /** System time in frames less the engine's frame, the mean of those calls; up to a constant that holds since opening. */
+  readonly behind: number;
 }
 
 /** Faults reported since opening, by kind. */
@@ -46,6 +62,12 @@ export interface ClockReading {
   /** Gaps since opening; those within 300 ms of the one before are counted as one. */
   readonly gapCount: number;
   readonly faults: FaultCounts;
+  /** Capture frame after the newest that is here. */
+  readonly captured: number;
+  /** Runs of zeros in the processor's own input that have ended since the last reading. */
+  readonly zeros: readonly ZeroRun[];
+  /** Null where no burst of calls has begun since the last reading. */
+  readonly phase: CallPhase | null;
 }
 
 /** The first message: the engine stands. */
@@ -58,6 +80,7 @@ export type FromEngine =
   | { readonly type: 'report'; readonly report: EngineReport }
   | ClockReading
   | ReadyReading
+  | { readonly type: 'observed'; readonly observation: EngineObservation }
   | { readonly type: 'failed'; readonly message: string };
 
 /** The buffers of a command that cross by transfer. */
@@ -69,6 +92,10 @@ export function transfersOfCommand(command: EngineCommand): ArrayBuffer[] {
       return [command.slab.buffer];
     case 'return-buffer':
       return [command.buffer.buffer];
+    case 'send-probe':
+      return [command.samples.buffer, command.heard.buffer];
+    case 'set-reference':
+      return command.samples === null ? [] : [command.samples.buffer];
     case 'use-program': {
       const { voices, strips, stretches, curves } = command.program;
       return [voices.buffer, strips.buffer, stretches.buffer, curves.buffer];
@@ -80,4 +107,4 @@ export function transfersOfCommand(command: EngineCommand): ArrayBuffer[] {
 
 /** The buffers of a report that cross by transfer. */
 export const transfersOfReport = (report: EngineReport): ArrayBuffer[] =>
-  report.type === 'captured' ? [report.buffer.buffer] : [];
+  report.type === 'captured' || report.type === 'probe-heard' ? [report.buffer.buffer] : [];

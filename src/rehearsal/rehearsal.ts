@@ -420,6 +420,8 @@ export class Rehearsal implements RehearsalIntents {
       case 'section-changes':
       case 'page-wanted':
       case 'monitor-muted':
+      case 'probe-heard':
+      case 'probe-dropped':
         break;
       case 'refused':
         if (report.why === 'nothing-to-take-back') this.#takeBackEdit();

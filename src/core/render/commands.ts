@@ -41,6 +41,17 @@ export type EngineCommand =
   /** The input in the player's ears; its channels are those of the rules. On only where the player has headphones on. */
   | { readonly type: 'set-monitor'; readonly on: boolean; readonly gain: Gain }
   | { readonly type: 'set-routing'; readonly routing: Routing }
+  /**
+   * Sends a noise to the foldback and listens: while nothing plays. `heard` comes back in `probe-heard`, filled; it has
+   * room for as many frames of every input channel as are to be listened for.
+   */
+  | {
+      readonly type: 'send-probe';
+      readonly samples: Float32Array<ArrayBuffer>;
+      readonly heard: Float32Array<ArrayBuffer>;
+    }
+  /** A sequence for every bar line, where the routing has an output for it. Null: none. */
+  | { readonly type: 'set-reference'; readonly samples: Float32Array<ArrayBuffer> | null }
   /** The one switch, at a heard frame. */
   | { readonly type: 'press'; readonly heard: Frames }
   /** Plays what there is from the top: the loop, or the click alone. Nothing where something plays already. */
@@ -88,6 +99,11 @@ export type RefusedBecause =
   | 'not-standing-still'
   /** The device has fewer channels than the routing needs. */
   | 'too-few-outputs'
+  /** A probe is sent into silence, and not beside another. */
+  | 'still-playing'
+  | 'still-measuring'
+  /** The input is in the player's ears: what is sent would come back for ever. */
+  | 'monitor-is-on'
   | 'still-recording';
 
 export type EngineReport =
@@ -160,6 +176,16 @@ export type EngineReport =
       readonly command: EngineCommand['type'];
       readonly why: RefusedBecause;
     }
+  /** What came in from engine frame `at` on, where the first sample of the probe was: planar, channel c at c × frames. */
+  | {
+      readonly type: 'probe-heard';
+      readonly at: Frames;
+      readonly frames: Frames;
+      readonly channels: number;
+      readonly buffer: Float32Array<ArrayBuffer>;
+    }
+  /** Something was played meanwhile. */
+  | { readonly type: 'probe-dropped'; readonly at: Frames }
   /** The monitor was muted, and stays so until it is turned on again. */
   | { readonly type: 'monitor-muted'; readonly at: Frames; readonly why: 'howl' }
   /** Something that should not happen did, `count` times since the last report of its kind. */

@@ -12,16 +12,19 @@ import { framesFromSeconds, seconds } from '../units/index.js';
 import { AudioStore } from './audio-store.js';
 import { Buses } from './buses.js';
 import { ClickTrack } from './click.js';
-import type { EngineCommand, EngineReport } from './commands.js';
+import type { EngineCommand, EngineReport, RefusedBecause } from './commands.js';
 import { Conductor } from './conductor.js';
 import { silenceDamage } from './damage.js';
 import { FaultReports } from './fault-reports.js';
+import { Intake } from './intake.js';
 import { Loading } from './loading.js';
 import type { Peaks } from './meters.js';
 import { Mixer } from './mixer.js';
+import type { EngineObservation } from './observations.js';
 import { Output } from './output.js';
 import { Passes } from './passes.js';
 import { ChunkPool } from './pool.js';
+import { Probe } from './probe.js';
 import { Recorder } from './recorder.js';
 import { InputRing } from './ring.js';
 import type { Routing } from './routing.js';
@@ -46,30 +49,48 @@ const LATE_PAUSE_SECONDS = 1;
 export class Engine {
   readonly #report: (report: EngineReport) => void;
   readonly #ring: InputRing;
+  readonly #intake: Intake;
   readonly #recorder: Recorder;
   readonly #click: ClickTrack;
   readonly #buses: Buses;
   readonly #router: Router;
+  readonly #probe: Probe;
   readonly #output: Output;
   readonly #outputChannels: number;
   readonly #lateChunks: FaultReports;
   readonly #damage: FaultReports;
   readonly #loading: Loading;
   readonly #conductor: Conductor;
+  #damagedBefore = 0;
 
-  /** @param report called while a command is handled or, at closing lines and for captured audio, in `process`. */
-  constructor(setup: EngineSetup, report: (report: EngineReport) => void) {
+  /**
+   * @param report called while a command is handled or, at closing lines and for captured audio, in `process`.
+   * @param observe called in `process`, now and then.
+   */
+  constructor(
+    setup: EngineSetup,
+    report: (report: EngineReport) => void,
+    observe: (observation: EngineObservation) => void = () => undefined,
+  ) {
     const rate = setup.sampleRate;
     const pool = new ChunkPool(setup.poolBytes);
     const store = new AudioStore(pool);
     const mixer = new Mixer(pool, store, rate);
     this.#report = report;
     this.#ring = new InputRing(setup.inputChannels, framesFromSeconds(seconds(setup.ringSeconds), rate));
+    this.#intake = new Intake(this.#ring, rate, observe);
     this.#recorder = new Recorder(this.#ring, store, report);
     this.#click = new ClickTrack(rate);
     this.#buses = new Buses(rate, setup.inputChannels);
     this.#router = new Router(rate);
-    this.#output = new Output(rate, mixer, this.#click, this.#buses, this.#router);
+    this.#probe = new Probe(this.#ring, report);
+    this.#output = new Output(rate, {
+      mixer,
+      click: this.#click,
+      buses: this.#buses,
+      router: this.#router,
+      probe: this.#probe,
+    });
     this.#outputChannels = setup.outputChannels ?? 2;
     this.#lateChunks = new FaultReports('late-chunk', rate, report, LATE_PAUSE_SECONDS);
     this.#damage = new FaultReports('not-a-number', rate, report);
@@ -105,8 +126,28 @@ export class Engine {
     return this.#output.lookAhead;
   }
 
+  /** Capture frame after the newest that is here: the engine's own, or behind it where frames are still on their way. */
+  get captured(): number {
+    return this.#ring.captured;
+  }
+
   get plan(): Plan {
     return this.#conductor.plan;
+  }
+
+  /** From now on `takeCounted` brings what is recorded; the input of the blocks is only monitored. Before any pass. */
+  useCounted(): void {
+    this.#intake.useCounted();
+  }
+
+  /**
+   * Frames of the input that were counted where they were captured; between blocks, in order.
+   * @param frame the first, as counted. Where some were left out, silence is recorded for them.
+   */
+  takeCounted(input: readonly Float32Array[], frame: number, count: number): void {
+    this.#damagedBefore += silenceDamage(input, count);
+    const missed = this.#intake.takeCounted(input, frame, count, this.rendered);
+    if (missed > 0) this.#report({ type: 'fault', at: this.rendered, kind: 'frames-lost', count: missed });
   }
 
   handle(command: EngineCommand): void {
@@ -145,6 +186,12 @@ export class Engine {
         break;
       case 'set-routing':
         this.#setRouting(command.routing);
+        break;
+      case 'send-probe':
+        this.#sendProbe(command.samples, command.heard);
+        break;
+      case 'set-reference':
+        this.#output.reference.use(command.samples);
         break;
       case 'press':
       case 'play':
@@ -200,9 +247,11 @@ export class Engine {
   }
 
   #takeIn(input: readonly Float32Array[], count: number): number {
-    const damaged = silenceDamage(input, count);
+    const own = silenceDamage(input, count);
+    const damaged = this.#intake.isCounted ? this.#damagedBefore : own;
+    this.#damagedBefore = 0;
     this.#buses.meters.takeInput(input, count);
-    this.#ring.write(input, count);
+    this.#intake.takeOwn(input, this.rendered, count);
     this.#recorder.advance();
     this.#loading.advance(this.rendered, count);
     return damaged;
@@ -210,9 +259,21 @@ export class Engine {
 
   #afterBlock(count: number, damaged: number): void {
     this.#conductor.afterBlock(count);
+    if (this.#output.isPlaying) this.#probe.drop(this.rendered);
+    this.#probe.advance();
     this.#lateChunks.take(this.#output.takeLate(), this.rendered);
     this.#damage.take(damaged + this.#buses.takeDamaged(), this.rendered);
     if (this.#buses.monitor.takeHowled()) this.#report({ type: 'monitor-muted', at: this.rendered, why: 'howl' });
+  }
+
+  #sendProbe(samples: Float32Array, heard: Float32Array<ArrayBuffer>): void {
+    const why = this.#whyNoProbe() ?? this.#probe.send(samples, heard, this.rendered);
+    if (why !== null) this.#report({ type: 'refused', at: this.rendered, command: 'send-probe', why });
+  }
+
+  #whyNoProbe(): RefusedBecause | null {
+    if (this.plan.type !== 'stopped' || this.#output.silentFrom > this.rendered) return 'still-playing';
+    return this.#buses.monitor.isOn ? 'monitor-is-on' : null;
   }
 
   #setRouting(routing: Routing): void {

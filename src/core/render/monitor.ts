@@ -44,6 +44,10 @@ export class Monitor {
     this.#move(at);
   }
 
+  get isOn(): boolean {
+    return this.#on;
+  }
+
   /** Which channels of the input are heard, from 0. */
   useChannels(channels: readonly number[], at: Frames): void {
     for (let channel = 0; channel < this.#inUse.length; channel++) this.#inUse[channel] = channels.includes(channel);

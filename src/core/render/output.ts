@@ -10,20 +10,33 @@ import type { ClickTrack } from './click.js';
 import type { Mixer } from './mixer.js';
 import { MIX_FRAMES } from './mixer.js';
 import { Ramp } from './ramp.js';
+import type { Probe } from './probe.js';
+import { ReferenceTrack } from './reference-track.js';
 import type { Router } from './routing.js';
 import type { StereoBlock } from './stereo.js';
 import { stereoSum } from './stereo.js';
 
 const STOP_FADE_SECONDS = 0.01;
 
+export interface OutputParts {
+  readonly mixer: Mixer;
+  readonly click: ClickTrack;
+  readonly buses: Buses;
+  readonly router: Router;
+  readonly probe: Probe;
+}
+
 export class Output {
   readonly #mixer: Mixer;
   readonly #click: ClickTrack;
   readonly #buses: Buses;
   readonly #router: Router;
+  readonly #probe: Probe;
+  readonly reference: ReferenceTrack;
   readonly #stopGain: Ramp;
   readonly #music = stereoSum(MIX_FRAMES);
   readonly #clicks = new Float64Array(MIX_FRAMES);
+  readonly #references = new Float32Array(MIX_FRAMES);
   #rendered = 0;
   #grid: ProgramGrid | null = null;
   #origin = 0;
@@ -37,11 +50,13 @@ export class Output {
   #changesAt = Infinity;
   #late = 0;
 
-  constructor(rate: SampleRate, mixer: Mixer, click: ClickTrack, buses: Buses, router: Router) {
+  constructor(rate: SampleRate, { mixer, click, buses, router, probe }: OutputParts) {
     this.#mixer = mixer;
     this.#click = click;
     this.#buses = buses;
     this.#router = router;
+    this.#probe = probe;
+    this.reference = new ReferenceTrack(buses.lookAhead);
     this.#stopGain = new Ramp(0, Math.round(STOP_FADE_SECONDS * rate));
   }
 
@@ -140,7 +155,7 @@ export class Output {
     while (at < count) {
       const frame = this.#rendered;
       const step = this.#renderStep(input, at, count - at, true);
-      this.#router.route(this.#buses.house, this.#buses.foldback, channels, at, frame, step);
+      this.#router.route(this.#buses.house, this.#buses.foldback, this.#references, channels, at, frame, step);
       at += step;
     }
   }
@@ -176,9 +191,16 @@ export class Output {
     const next = Math.min(this.#nextStartsAt, this.#changesAt);
     const count = Math.min(MIX_FRAMES, most, next - frame);
     this.#play(frame, count);
+    this.#probe.add(frame, count, this.#clicks);
+    this.#refer(frame, count);
     this.#buses.render(this.#music, this.#clicks, input, from, frame, count, guarded);
     this.#rendered += count;
     return count;
+  }
+
+  #refer(frame: number, count: number): void {
+    const grid = this.#stopGain.target > 0 ? this.#grid : null;
+    this.reference.fill(grid, this.#origin, this.#startsAt, frame, count, this.#references);
   }
 
   /** The bar lines in use are about to be others: knocks that have begun sound to their end. */

@@ -12,34 +12,40 @@ export type Routing =
   /** One pair, one side each, in mono: (L + R) / 2. */
   | { readonly layout: 'sides'; readonly foldback: 'left' | 'right' }
   /** Two pairs: the house on one, the foldback on the other. */
-  | { readonly layout: 'two-pairs'; readonly foldback: 'first' | 'second' };
+  | { readonly layout: 'two-pairs'; readonly foldback: 'first' | 'second' }
+  /** One pair: the foldback in mono on one side, the reference on the other. */
+  | { readonly layout: 'side-and-reference'; readonly foldback: 'left' | 'right' }
+  /** Two pairs: the foldback on the first, the reference on both outputs of the second. */
+  | { readonly layout: 'pair-and-reference' };
 
 /** The most channels that are used. */
 export const DEVICE_CHANNELS = 4;
-/** Left and right house, left and right foldback. */
-const SOURCES = 4;
+/** Left and right house, left and right foldback, the reference. */
+const SOURCES = 5;
 const RAMP_SECONDS = 0.02;
 /** The smallest normal 32-bit number. */
 const SMALLEST_NORMAL = 2 ** -126;
 
-/** Shares of house left and right, foldback left and right. */
-const MONO_HOUSE = [0.5, 0.5, 0, 0];
-const MONO_FOLDBACK = [0, 0, 0.5, 0.5];
+/** Shares of house left and right, foldback left and right, reference. */
+const MONO_HOUSE = [0.5, 0.5, 0, 0, 0];
+const MONO_FOLDBACK = [0, 0, 0.5, 0.5, 0];
+const REFERENCE = [0, 0, 0, 0, 1];
 const HOUSE = [
-  [1, 0, 0, 0],
-  [0, 1, 0, 0],
+  [1, 0, 0, 0, 0],
+  [0, 1, 0, 0, 0],
 ];
 const FOLDBACK = [
-  [0, 0, 1, 0],
-  [0, 0, 0, 1],
+  [0, 0, 1, 0, 0],
+  [0, 0, 0, 1, 0],
 ];
 const SILENT = [
-  [0, 0, 0, 0],
-  [0, 0, 0, 0],
+  [0, 0, 0, 0, 0],
+  [0, 0, 0, 0, 0],
 ];
 
 /** Channels that a device needs for a routing. */
-export const channelsOf = (routing: Routing): number => (routing.layout === 'two-pairs' ? 4 : 2);
+export const channelsOf = (routing: Routing): number =>
+  routing.layout === 'two-pairs' || routing.layout === 'pair-and-reference' ? 4 : 2;
 
 /** A row of shares for each channel of the device. */
 function sharesOf(routing: Routing): readonly (readonly number[])[] {
@@ -52,6 +58,12 @@ function sharesOf(routing: Routing): readonly (readonly number[])[] {
         : [MONO_HOUSE, MONO_FOLDBACK, ...SILENT];
     case 'two-pairs':
       return routing.foldback === 'first' ? [...FOLDBACK, ...HOUSE] : [...HOUSE, ...FOLDBACK];
+    case 'side-and-reference':
+      return routing.foldback === 'left'
+        ? [MONO_FOLDBACK, REFERENCE, ...SILENT]
+        : [REFERENCE, MONO_FOLDBACK, ...SILENT];
+    case 'pair-and-reference':
+      return [...FOLDBACK, REFERENCE, REFERENCE];
   }
 }
 
@@ -80,10 +92,14 @@ export class Router {
     }
   }
 
-  /** Writes `count` frames to each channel of the device from index `at` on; channels after the fourth get silence. */
+  /**
+   * Writes `count` frames to each channel of the device from index `at` on; channels after the fourth get silence.
+   * @param reference already late by the limiters' look-ahead.
+   */
   route(
     house: StereoBlock,
     foldback: StereoBlock,
+    reference: Float32Array,
     channels: readonly Float32Array[],
     at: number,
     frame: number,
@@ -98,6 +114,7 @@ export class Router {
       this.#add(SOURCES * c + 1, house[1], into, at, frame, count);
       this.#add(SOURCES * c + 2, foldback[0], into, at, frame, count);
       this.#add(SOURCES * c + 3, foldback[1], into, at, frame, count);
+      this.#add(SOURCES * c + 4, reference, into, at, frame, count);
     }
   }
 

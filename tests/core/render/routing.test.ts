@@ -9,6 +9,7 @@ const RATE = 48_000;
 const RAMP = 960;
 const LENGTH = 4000;
 
+const reference = signal(LENGTH, (i) => 0.2 - i / 1e5);
 const house = [signal(LENGTH, (i) => 0.3 + i / 1e5), signal(LENGTH, (i) => -0.1 + i / 1e5)] as const;
 const foldback = [signal(LENGTH, (i) => 0.5 - i / 1e5), signal(LENGTH, (i) => 0.7 - i / 1e5)] as const;
 
@@ -21,7 +22,7 @@ function routed(channels: number, changes: readonly [number, Routing][], block =
     while (next < changes.length && (changes[next]?.[0] ?? 0) <= at) router.set(changes[next++]![1], at);
     const count = Math.min(block, (changes[next]?.[0] ?? LENGTH) - at, LENGTH - at);
     const part = (bus: typeof house) => [bus[0].subarray(at), bus[1].subarray(at)] as const;
-    router.route(part(house), part(foldback), out, at, at, count);
+    router.route(part(house), part(foldback), reference.subarray(at), out, at, at, count);
     at += count;
   }
   return out;
@@ -51,6 +52,15 @@ describe('where the two buses leave', () => {
   ] as const)('with the foldback on the %s of two pairs, each bus has a pair, to the bit', (pair, expected) => {
     const out = routed(4, [[0, { layout: 'two-pairs', foldback: pair }]]);
     expect(settled(out)).toEqual(settled([...expected]));
+  });
+
+  test.each([
+    ['left', 2, { layout: 'side-and-reference', foldback: 'left' }, [mono(foldback), reference]],
+    ['right', 2, { layout: 'side-and-reference', foldback: 'right' }, [reference, mono(foldback)]],
+    ['first pair', 4, { layout: 'pair-and-reference' }, [...foldback, reference, reference]],
+  ] as const)('with the foldback on the %s, the reference has the rest', (_where, channels, routing, expected) => {
+    expect(channelsOf(routing)).toBe(channels);
+    expect(settled(routed(channels, [[0, routing]]))).toEqual(settled([...expected]));
   });
 
   test('channels after the fourth are silent, and a single one gets the first', () => {
@@ -102,7 +112,7 @@ describe('a change of routing', () => {
     const router = new Router(sampleRate(RATE));
     router.set({ layout: 'sides', foldback: 'left' }, 0);
     const out = [new Float32Array(LENGTH), new Float32Array(LENGTH)];
-    router.route(loud, loud, out, 0, 0, LENGTH);
+    router.route(loud, loud, new Float32Array(LENGTH).fill(0.89), out, 0, 0, LENGTH);
     for (const channel of out) expect(Math.max(...channel)).toBeLessThanOrEqual(Math.fround(0.89) * (1 + 1e-6));
   });
 });
@@ -112,6 +122,6 @@ test('half of the smallest normal number is silence, not a denormal', () => {
   const router = new Router(sampleRate(RATE));
   router.set({ layout: 'sides', foldback: 'left' }, -RAMP);
   const out = [new Float32Array(8), new Float32Array(8)];
-  router.route(tiny, tiny, out, 0, 0, 8);
+  router.route(tiny, tiny, new Float32Array(8), out, 0, 0, 8);
   expect(out.flatMap((channel) => [...channel])).toEqual(new Array(16).fill(0));
 });
