@@ -10,6 +10,7 @@ import type { Edit, EditRefusal } from '../core/song/edits.js';
 import {
   MAX_COUNT_IN,
   MAX_GAIN,
+  MAX_HOLD_BEATS,
   MAX_NAME_LENGTH,
   MAX_PULSES,
   MAX_RECEDE,
@@ -126,7 +127,7 @@ export const otherTempoWords = (bpm: number): string => `or ${figure(bpm, 1)}`;
 export const metreWords = (metre: Metre): string => metreName(metre);
 
 const ROUND_TRIP_HOW: Readonly<Record<RoundTripSource, string>> = {
-  cable: 'measured at every bar by cable',
+  cable: 'measured by cable',
   measured: 'measured',
   estimated: 'an estimate',
   stated: 'as you stated',
@@ -146,6 +147,7 @@ export const levelWords = (level: InputLevel): string => LEVELS[level];
 const SOUND_REFUSED: Readonly<Record<SoundRefusal, string>> = {
   'permission-refused': 'This page was not allowed to hear you. Allow the microphone for it, then try again.',
   'no-input-device': 'No microphone or interface was found. Plug one in, then try again.',
+  'no-output-device': 'That output is not there, or this browser may not use it. Choose another, then try again.',
   'input-in-use': 'The input would not start: another program may hold it. Close that, then try again.',
   'no-worklets': 'This browser cannot record to the frame. A current one can.',
   'no-audio': 'This browser gives this page no sound. Check that an output is connected, then try again.',
@@ -158,6 +160,8 @@ export const soundRefusedWords = (reason: SoundRefusal): string => SOUND_REFUSED
 
 const INTERRUPTED: Readonly<Record<SoundInterruption, string>> = {
   'input-ended': 'The input went away. Check its cable, then open the sound again.',
+  'permission-withdrawn': 'This page may not use the microphone any more. Allow it, then open the sound again.',
+  'input-stalled': 'The input stands still. Open the sound again.',
   'output-interrupted': 'The sound was stopped from outside. Open it again when you are ready.',
   'engine-stopped': 'The sound engine stopped. Open the sound again.',
 };
@@ -291,6 +295,9 @@ const EDIT_REFUSED: Readonly<Record<EditRefusal, string>> = {
   'recede-out-of-range': `Older layers recede by 0 to ${figure(MAX_RECEDE)} dB a pass.`,
   'name-empty': 'A name needs a letter at least.',
   'name-too-long': `A name has at most ${MAX_NAME_LENGTH} letters.`,
+  'hold-out-of-range': `A fermata stands on a beat and holds it for up to ${MAX_HOLD_BEATS} beats more; nothing is held for over an hour.`,
+  'stretches-out-of-range': 'Tempo and metre change at bar lines of the section, one change after the other.',
+  'stretches-need-a-length': 'Tempo and metre change inside a section only once it has a length.',
   'layers-hold-the-grid': 'Tempo, metre and length are held by what was played over them.',
   'no-such-section': 'That section is no longer there.',
   'no-such-layer': 'That layer is no longer there.',
@@ -318,6 +325,8 @@ export function editWords(edit: Edit): string {
       return edit.on ? 'the click brought in' : 'the click silenced';
     case 'set-section-bars':
       return 'the length';
+    case 'set-stretches':
+      return 'the changes of tempo and metre';
     case 'add-layers':
       return edit.layers.map((layer) => layer.name).join(' and ');
     case 'rename-layer':
@@ -479,6 +488,7 @@ export const LABELS = {
   inputUnnamed: 'the default input',
   inputLevel: 'level',
   inputOpening: 'opening the sound',
+  notLoaded: 'That part of the page did not load. Reload it; what is kept stays kept.',
   openSound: 'Open the sound',
   openAgain: 'Open it again',
   tryAgain: 'Try again',
@@ -509,6 +519,9 @@ export const LABELS = {
 } as const;
 
 export const barsLabel = barsWord;
+/** On the line of the input: "Two-channel interface, input 2". */
+export const deviceInUse = (name: string, channel: number | null): string =>
+  `${name === '' ? LABELS.inputUnnamed : name}${channel === null ? '' : `, ${LABELS.input} ${channelLabel(channel)}`}`;
 export const channelLabel = (channel: number): string => String(channel + 1);
 export const sectionLabel = (mark: string, name: string): string => `Section ${mark}, ${name}`;
 export const outOfRangeWords = (least: number, most: number): string => `from ${figure(least)} to ${figure(most)}`;
@@ -521,4 +534,9 @@ export const leaveOutWords = (name: string, out: boolean): string => (out ? `Bri
 export const EMPTY = [
   'Tap T along with the song in your head, and the tempo finds itself.',
   'Then Space counts you in and records.',
+] as const;
+/** The same where the first pass is to be played without a tempo. */
+export const EMPTY_FREE = [
+  'Space records at once: press it as you begin to play.',
+  'Press it again where the riff begins anew, and its bars and tempo are found.',
 ] as const;

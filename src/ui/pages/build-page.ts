@@ -20,7 +20,7 @@ import { ThemeController } from '../controllers/theme-controller.js';
 import type { ChartElement } from '../elements/chart.js';
 import type { NowLineElement } from '../elements/now-line.js';
 import { LevelReading, type InputLevel } from '../input-level.js';
-import { CAUTION, documentTitle, EMPTY, sectionLabel } from '../words.js';
+import { CAUTION, documentTitle, EMPTY, EMPTY_FREE, sectionLabel } from '../words.js';
 import { buildPageStyles } from './build-page-styles.js';
 import { carryOut } from './carry-out.js';
 import { barsToDraw, isClosed, isFilling, stavesOf } from './staves.js';
@@ -147,12 +147,12 @@ export class BuildPageElement extends LitElement {
     ></mh-chart>`;
   }
 
-  #advice({ sound, transport }: Snapshot, section: Section): TemplateResult | typeof nothing {
+  #advice({ sound, transport, isFree }: Snapshot, section: Section): TemplateResult | typeof nothing {
     const empty = section.layers.length === 0 && transport.state === 'stopped';
     const first = sound.state === 'asleep' || sound.state === 'opening';
     if (!empty && !first) return nothing;
     return html`<div class="advice">
-      ${empty ? EMPTY.map((sentence) => html`<p class="start">${sentence}</p>`) : nothing}
+      ${empty ? (isFree ? EMPTY_FREE : EMPTY).map((sentence) => html`<p class="start">${sentence}</p>`) : nothing}
       ${first ? html`<p class="caution">${CAUTION}</p>` : nothing}
     </div>`;
   }

@@ -50,6 +50,12 @@ describe('an empty song', () => {
     expect(text).toContain('Put headphones on, and start quietly');
   });
 
+  test('says how a loop without a tempo is played where one was asked for', async () => {
+    const text = textOf((await opened({ bars: null }, { isFree: true })).root);
+    expect(text).toContain('Press it again where the riff begins anew');
+    expect(text).not.toContain('Tap T');
+  });
+
   test('the caution goes once the sound is open, the advice once something was played', async () => {
     const { root } = await opened({ bars: null }, { sound: OPEN_SOUND });
     expect(textOf(root)).not.toContain('headphones');
