@@ -60,7 +60,9 @@ function noticeOf(folder) {
   const { name, version, license } = readManifest(folder);
   const file = readdirSync(folder).find((entry) => /^licen[cs]e(\.md|\.txt)?$/i.test(entry));
   const text = file === undefined ? null : readFileSync(path.join(folder, file), 'utf8').trim();
-  const copyright = copyrightIn(text ?? readFileSync(path.join(folder, 'index.js'), 'utf8'));
+  // Where there is no such file, the line stands in the source or at the end of what the package says of itself.
+  const other = ['index.js', 'README.md'].find((entry) => existsSync(path.join(folder, entry))) ?? 'package.json';
+  const copyright = copyrightIn(text ?? readFileSync(path.join(folder, other), 'utf8'));
   if (license === undefined) throw new Error(`Got no licence in the package.json of ${name}.`);
   if (copyright === null) throw new Error(`Got no copyright line in ${name}.`);
   return { name, version, licence: license, copyright, text };
