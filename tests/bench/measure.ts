@@ -27,6 +27,8 @@ export function timingOf(times: readonly number[]): Timing {
   return { median: at(0.5), spread: (at(0.75) - at(0.25)) / 2 / at(0.5) };
 }
 
+export const percent = (part: number): string => `${(100 * part).toFixed(1)} %`;
+
 /** One line of the table. */
 export interface Row {
   readonly what: string;

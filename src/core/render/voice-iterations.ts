@@ -55,23 +55,34 @@ export class VoiceRow {
   }
 }
 
+/** What is played: passed as one, since an infinity that is passed by itself would be a number in memory of its own. */
+interface Iterated {
+  readonly row: VoiceRow;
+  /** Iterations whose body begins before this position stay silent. */
+  readonly from: number;
+  /**
+   * Iterations whose body begins at this position or later stay silent; one whose body reaches over it is cut there,
+   * under a short fade; one whose body ended before goes on into its tail.
+   */
+  readonly cut: number;
+  readonly audio: AudioChannel | undefined;
+  /** Fade tables that the row's indices point into. */
+  readonly curves: Float32Array;
+}
+
 /**
  * Adds the voice's samples at positions [position, position + count) to `into`, which the caller has cleared.
- * Iterations whose body begins before `from`, or at `cut` and later, stay silent; one whose body reaches over `cut` is
- * cut there, under a short fade; one whose body ended before goes on into its tail.
- * @returns frames that should have sounded but were not in the pool.
+ * @returns frames that should have sounded but were not in the pool; not those that are still coming in.
  */
 export function addIterations(
-  row: VoiceRow,
-  from: number,
-  cut: number,
-  audio: AudioChannel,
+  voice: Iterated,
   pool: ChunkPool,
-  curves: Float32Array,
   position: number,
   count: number,
   into: Float64Array,
 ): number {
+  const { row, from, cut, audio } = voice;
+  if (audio === undefined) return 0;
   const body = row.bodyFrames;
   const first = Math.max(0, Math.floor((position - row.start - body - row.tail) / body) + 1);
   const last = Math.floor((position + count - 1 + row.lead - row.start) / body);
@@ -81,8 +92,7 @@ export function addIterations(
     if (bodyAt < from || bodyAt >= row.end || bodyAt >= cut) continue;
     const begin = Math.max(position, bodyAt - row.lead);
     const end = Math.min(position + count, endOf(row, bodyAt, cut));
-    const cutAt = bodyAt + body > cut ? cut : Infinity;
-    if (end > begin) late += addIteration(row, bodyAt, cutAt, audio, pool, curves, begin, end, position, into);
+    if (end > begin) late += addIteration(voice, audio, pool, bodyAt, begin, end, position, into);
   }
   return late;
 }
@@ -95,17 +105,17 @@ export function endOf(row: VoiceRow, bodyAt: number, cut: number): number {
 
 /** One iteration over positions [begin, end), split at chunks, at the edges of its fades and where it is cut. */
 function addIteration(
-  row: VoiceRow,
-  bodyAt: number,
-  cut: number,
+  voice: Iterated,
   audio: AudioChannel,
   pool: ChunkPool,
-  curves: Float32Array,
+  bodyAt: number,
   begin: number,
   end: number,
   position: number,
   into: Float64Array,
 ): number {
+  const { row, curves } = voice;
+  const cut = bodyAt + row.bodyFrames > voice.cut ? voice.cut : Infinity;
   const starts = bodyAt - row.lead;
   const ends = bodyAt + row.bodyFrames + row.tail;
   const fadeInEnds = starts + row.fadeIn;
@@ -122,7 +132,7 @@ function addIteration(
     if (frame < audio.availableFrames) stop = Math.min(stop, at + audio.availableFrames - frame);
     const chunk = frame >= audio.availableFrames ? MISSING : audio.chunkAt(index);
     if (chunk < 0) {
-      if (!audio.isOutside(frame)) late += stop - at;
+      if (audio.isDue(frame)) late += stop - at;
     } else {
       const slab = pool.slabOf(chunk);
       const source = pool.offsetOf(chunk) + frame - index * CHUNK_FRAMES;
