@@ -9,6 +9,7 @@ const rooms = {
   protocol: { rooms: ['core'], packages: [] },
   ports: { rooms: ['core'], packages: [] },
   worklet: { rooms: ['core', 'protocol'], packages: [] },
+  workers: { rooms: ['core', 'protocol'], packages: [] },
   sound: { rooms: ['core', 'protocol', 'ports'], packages: [] },
   storage: { rooms: ['core', 'ports'], packages: ['idb', 'valibot'] },
   rehearsal: { rooms: ['core', 'ports'], packages: [] },

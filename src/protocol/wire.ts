@@ -96,12 +96,30 @@ export function transfersOfCommand(command: EngineCommand): ArrayBuffer[] {
       return [command.samples.buffer, command.heard.buffer];
     case 'set-reference':
       return command.samples === null ? [] : [command.samples.buffer];
-    case 'use-program': {
+    case 'use-program':
+    case 'stand-by': {
       const { voices, strips, stretches, curves } = command.program;
       return [voices.buffer, strips.buffer, stretches.buffer, curves.buffer];
     }
-    default:
+    case 'set-rules':
+    case 'set-round-trip':
+    case 'set-click':
+    case 'set-opening':
+    case 'set-level':
+    case 'set-monitor':
+    case 'set-routing':
+    case 'press':
+    case 'play':
+    case 'stop':
+    case 'take-back':
+    case 'keep-that':
+    case 'join':
+    case 'end-standstill':
+    case 'go':
+    case 'audio-stored':
       return [];
+    default:
+      return command satisfies never;
   }
 }
 

@@ -6,6 +6,8 @@ import type { SoundRefusal, VoiceProcessing } from '../ports/sound.js';
 export interface OpenedInput {
   readonly stream: MediaStream;
   readonly track: MediaStreamTrack;
+  /** Null where the browser does not say. */
+  readonly id: string | null;
   readonly name: string;
   readonly channels: number;
   /** The track's own latency figure in seconds, where the browser gives one. */
@@ -23,12 +25,14 @@ const PROCESSING_NAMES: readonly [keyof typeof PLAIN, VoiceProcessing][] = [
   ['autoGainControl', 'gain control'],
 ];
 
-export async function openInput(): Promise<Result<OpenedInput, SoundRefusal>> {
+/** @param id null for the system's default. */
+export async function openInput(id: string | null = null): Promise<Result<OpenedInput, SoundRefusal>> {
   // Absent in a page that is not served from this machine or over https.
   const devices = navigator.mediaDevices as MediaDevices | undefined;
   if (devices === undefined) return failure(isSecureContext ? 'no-audio' : 'not-secure');
   try {
-    const stream = await devices.getUserMedia({ audio: { ...PLAIN, channelCount: { ideal: 2 } } });
+    const which = id === null ? {} : { deviceId: { exact: id } };
+    const stream = await devices.getUserMedia({ audio: { ...PLAIN, channelCount: { ideal: 2 }, ...which } });
     const track = stream.getAudioTracks()[0];
     if (track === undefined) return failure('no-input-device');
     return success(describe(stream, track));
@@ -60,6 +64,7 @@ function describe(stream: MediaStream, track: MediaStreamTrack): OpenedInput {
   return {
     stream,
     track,
+    id: settings.deviceId ?? null,
     name: track.label,
     channels: Math.max(1, Math.min(2, settings.channelCount ?? 1)),
     latencySeconds: settings.latency ?? 0,

@@ -8,10 +8,11 @@ import type { Result } from '../core/result/result.js';
 import { failure } from '../core/result/result.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
 import { frames } from '../core/units/index.js';
-import type { Sound, SoundListener, SoundOpened, SoundRefusal, SoundRequest } from '../ports/sound.js';
+import type { Sound, SoundDevices, SoundListener, SoundOpened, SoundRefusal, SoundRequest } from '../ports/sound.js';
 
 export class SoundOnDemand implements Sound {
   readonly #load: () => Promise<Sound>;
+  #loading: Promise<Sound> | null = null;
   #sound: Sound | null = null;
   #listener: SoundListener | null = null;
 
@@ -21,13 +22,8 @@ export class SoundOnDemand implements Sound {
   }
 
   async open(request: SoundRequest): Promise<Result<SoundOpened, SoundRefusal>> {
-    try {
-      this.#sound ??= await this.#load();
-    } catch {
-      return failure('engine-failed');
-    }
-    if (this.#listener !== null) this.#sound.listen(this.#listener);
-    return this.#sound.open(request);
+    const sound = await this.#loaded();
+    return sound === null ? failure('engine-failed') : sound.open(request);
   }
 
   send(command: EngineCommand): void {
@@ -53,5 +49,24 @@ export class SoundOnDemand implements Sound {
 
   close(): Promise<void> {
     return this.#sound?.close() ?? Promise.resolve();
+  }
+
+  /** Loads it: what changes about the devices is told from then on. */
+  async devices(): Promise<SoundDevices> {
+    const sound = await this.#loaded();
+    return sound?.devices() ?? { inputs: [], outputs: [], named: false, outputCanBeChosen: false };
+  }
+
+  /** Null where it cannot be loaded; it is tried again when it is wanted again. */
+  async #loaded(): Promise<Sound | null> {
+    try {
+      this.#loading ??= this.#load();
+      this.#sound = await this.#loading;
+    } catch {
+      this.#loading = null;
+      return null;
+    }
+    if (this.#listener !== null) this.#sound.listen(this.#listener);
+    return this.#sound;
   }
 }

@@ -42,15 +42,19 @@ export class LoadWatch {
     this.#gapFrom = Math.max(LEAST_GAP_MS, LATENCIES * 1000 * baseLatencySeconds + MARGIN_MS);
   }
 
-  /** At the beginning of a call, for the block from an engine frame on. */
-  begin(frame: number): void {
+  /**
+   * At the beginning of a call, for the block from an engine frame on.
+   * @returns what the clock says.
+   */
+  begin(frame: number): number {
     const now = this.#now();
     const pause = this.#calledAt === null ? 0 : now - this.#calledAt;
     this.#calledAt = now;
-    if (!(pause >= this.#gapFrom)) return;
-    (this.#gaps ??= []).push({ at: frame, milliseconds: pause });
+    if (!(pause >= this.#gapFrom)) return now;
+    (this.#gaps ??= []).push({ at: frame, milliseconds: pause, endedAt: now });
     if (now - this.#lastGapAt > MERGE_MS) this.gapCount++;
     this.#lastGapAt = now;
+    return now;
   }
 
   /** At the end of a call that rendered `count` frames. */

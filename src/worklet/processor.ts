@@ -4,10 +4,13 @@
  */
 import type { EngineReport } from '../core/render/commands.js';
 import { Engine } from '../core/render/engine.js';
+import { ZeroRuns } from '../core/render/zero-runs.js';
 import type { ClockReading, FaultCounts, FromEngine, ProcessorSetup, ToEngine } from '../protocol/wire.js';
 import { PROCESSOR_NAME, transfersOfReport } from '../protocol/wire.js';
 import { ClockWatch } from './clock-watch.js';
+import { takeFrom } from './counted-port.js';
 import { LoadWatch } from './load-watch.js';
+import { PhaseWatch } from './phase-watch.js';
 
 const NO_CHANNELS: readonly Float32Array[] = [];
 /** Where neither an output nor an input says how long the block is: the usual length. */
@@ -21,6 +24,8 @@ class EngineProcessor extends AudioWorkletProcessor {
   readonly #engine: Engine;
   readonly #clock = new ClockWatch();
   readonly #load: LoadWatch;
+  readonly #phase: PhaseWatch;
+  readonly #zeros = new ZeroRuns();
   readonly #faults: Changing<FaultCounts> = { 'late-chunk': 0, 'frames-lost': 0, 'pool-full': 0, 'not-a-number': 0 };
   /** Posted again and again: what is posted is copied. */
   readonly #reading: Changing<ClockReading>;
@@ -32,9 +37,16 @@ class EngineProcessor extends AudioWorkletProcessor {
     super();
     const setup = options.processorOptions;
     this.#load = new LoadWatch(setup.sampleRate, setup.baseLatencySeconds, () => Date.now());
-    this.#engine = new Engine(setup, (report) => {
-      this.#pass(report);
-    });
+    this.#phase = new PhaseWatch(setup.sampleRate, setup.baseLatencySeconds);
+    this.#engine = new Engine(
+      setup,
+      (report) => {
+        this.#pass(report);
+      },
+      (observation) => {
+        this.#post({ type: 'observed', observation });
+      },
+    );
     this.#reading = {
       type: 'clock',
       rendered: 0,
@@ -44,9 +56,12 @@ class EngineProcessor extends AudioWorkletProcessor {
       gaps: [],
       gapCount: 0,
       faults: this.#faults,
+      captured: 0,
+      zeros: [],
+      phase: null,
     };
     this.port.onmessage = (event: MessageEvent<ToEngine>) => {
-      this.#receive(event.data);
+      this.#receive(event.data, event.ports);
     };
     this.#post({ type: 'ready', lookAhead: this.#engine.lookAhead });
   }
@@ -60,9 +75,10 @@ class EngineProcessor extends AudioWorkletProcessor {
     const input = inputs[0] ?? NO_CHANNELS;
     const frame = this.#engine.rendered;
     const count = channels[0]?.length ?? input[0]?.length ?? USUAL_BLOCK;
-    this.#load.begin(frame);
+    this.#phase.take(this.#load.begin(frame), frame);
     try {
       this.#engine.send(input, channels, count);
+      this.#zeros.push(input, frame, count);
     } catch (error) {
       silence(channels);
       this.#fail(error);
@@ -82,6 +98,9 @@ class EngineProcessor extends AudioWorkletProcessor {
     reading.load = this.#load.load;
     reading.gaps = this.#load.takeGaps();
     reading.gapCount = this.#load.gapCount;
+    reading.captured = this.#engine.captured;
+    reading.zeros = this.#zeros.take();
+    reading.phase = this.#phase.takePhase();
     this.#post(reading);
   }
 
@@ -91,13 +110,20 @@ class EngineProcessor extends AudioWorkletProcessor {
   }
 
   /** The one place where messages come in. */
-  #receive(message: ToEngine): void {
+  #receive(message: ToEngine, ports: readonly MessagePort[]): void {
     switch (message.type) {
       case 'command':
         try {
           this.#engine.handle(message.command);
         } catch (error) {
           this.#fail(error);
+        }
+        break;
+      case 'use-counted':
+        if (ports[0] !== undefined) {
+          takeFrom(ports[0], this.#engine, (error) => {
+            this.#fail(error);
+          });
         }
         break;
       case 'close':

@@ -72,6 +72,12 @@ describe('the input', () => {
     expect(asked).toEqual([{ audio: { ...PLAIN, channelCount: { ideal: 2 } } }]);
   });
 
+  test('that was chosen is asked for by its id, and by no other', async () => {
+    const asked = browser(streamOf({ ...PLAIN, deviceId: 'in-1' }));
+    expect(await openInput('in-1')).toMatchObject({ ok: true, value: { id: 'in-1' } });
+    expect(asked).toEqual([{ audio: { ...PLAIN, channelCount: { ideal: 2 }, deviceId: { exact: 'in-1' } } }]);
+  });
+
   test('is described as the browser gives it', async () => {
     browser(streamOf({ ...PLAIN, channelCount: 2, latency: 0.012 }));
     expect(await openInput()).toMatchObject({

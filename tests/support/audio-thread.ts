@@ -1,5 +1,6 @@
 /** An audio thread without a browser: the globals a processor needs, and one processor run by hand, block by block. */
 import { vi } from 'vitest';
+import type { CountedPiece } from '../../src/protocol/counted.js';
 import type { FromEngine, ProcessorSetup, ToEngine } from '../../src/protocol/wire.js';
 import { PROCESSOR_NAME } from '../../src/protocol/wire.js';
 import { sampleRate } from '../../src/core/units/index.js';
@@ -11,11 +12,21 @@ interface Processor {
 
 /** The processor's end of the port: what it posts is copied and kept. */
 class FakePort {
-  onmessage: ((event: { readonly data: ToEngine }) => void) | null = null;
+  onmessage: ((event: { readonly data: ToEngine; readonly ports: readonly FakePiecePort[] }) => void) | null = null;
   readonly posted: FromEngine[] = [];
 
   postMessage(message: FromEngine, transfer: ArrayBuffer[]): void {
     this.posted.push(structuredClone(message, { transfer }));
+  }
+}
+
+/** The audio thread's end of the port by which counted pieces come: what it posts is kept. */
+export class FakePiecePort {
+  onmessage: ((event: { readonly data: CountedPiece }) => void) | null = null;
+  readonly posted: Float32Array[] = [];
+
+  postMessage(buffer: Float32Array): void {
+    this.posted.push(buffer);
   }
 }
 
@@ -52,8 +63,8 @@ export class AudioThread {
     return goesOn;
   }
 
-  send(message: ToEngine): void {
-    this.#processor.port.onmessage?.({ data: message });
+  send(message: ToEngine, ports: readonly FakePiecePort[] = []): void {
+    this.#processor.port.onmessage?.({ data: message, ports });
   }
 
   command(command: Extract<ToEngine, { type: 'command' }>['command']): void {

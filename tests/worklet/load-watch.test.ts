@@ -66,12 +66,12 @@ describe('a gap between two calls', () => {
   function calls(baseLatency: number, pauses: readonly number[]) {
     const clock = new TickingClock();
     const watch = new LoadWatch(RATE, baseLatency, clock.now);
-    watch.begin(0);
+    const begun = watch.begin(0);
     pauses.forEach((pause, i) => {
       clock.exact += pause;
       watch.begin((i + 1) * BLOCK);
     });
-    return { gaps: watch.takeGaps(), count: watch.gapCount, watch };
+    return { gaps: watch.takeGaps(), count: watch.gapCount, watch, begun };
   }
 
   // max(24 ms, 1.5 × base latency + 8 ms): measured beforehand, 29 of 30 output gaps were exactly such a pause.
@@ -86,11 +86,11 @@ describe('a gap between two calls', () => {
     expect(calls(baseLatency, [10, pause, 10]).gaps).toHaveLength(expected);
   });
 
-  test('is listed with the frame after it and its length, every one, and once', () => {
-    const { gaps, watch } = calls(0.01, [3, 40, 3, 60]);
+  test('is listed with the frame after it, its length and its end, every one, and once', () => {
+    const { gaps, watch, begun } = calls(0.01, [3, 40, 3, 60]);
     expect(gaps).toEqual([
-      { at: 2 * BLOCK, milliseconds: 40 },
-      { at: 4 * BLOCK, milliseconds: 60 },
+      { at: 2 * BLOCK, milliseconds: 40, endedAt: begun + 43 },
+      { at: 4 * BLOCK, milliseconds: 60, endedAt: begun + 106 },
     ]);
     expect(watch.takeGaps()).toEqual([]);
   });

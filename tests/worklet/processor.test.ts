@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { gain } from '../../src/core/units/index.js';
 import type { AudioThread } from '../support/audio-thread.js';
-import { audioThread } from '../support/audio-thread.js';
+import { audioThread, FakePiecePort } from '../support/audio-thread.js';
 import { signal } from '../support/tones.js';
 
 const BLOCK = 128;
@@ -172,6 +172,9 @@ describe('a reading of the clock', () => {
         gaps: [],
         gapCount: 0,
         faults: { 'late-chunk': 0, 'frames-lost': 0, 'pool-full': 0, 'not-a-number': 0 },
+        captured: 8 * BLOCK,
+        zeros: [],
+        phase: { at: 1_000_000 + 8 / 3, behind: 0 },
       },
     ]);
   });
@@ -213,4 +216,72 @@ describe('a reading of the clock', () => {
     expect(third?.gaps).toEqual([]);
     expect(third?.gapCount).toBe(1);
   });
+});
+
+describe('input that is counted elsewhere', () => {
+  test('is recorded as it comes by the port, and its buffers go back', async () => {
+    const thread = await audioThread();
+    const port = new FakePiecePort();
+    thread.send({ type: 'use-counted' }, [port]);
+    const block = (): boolean => thread.process([[new Float32Array(BLOCK)]], [guardedOutputs(2).outputs]);
+    for (let i = 0; i < 16; i++) block();
+    const samples = new Float32Array(512).fill(0.5);
+    port.onmessage?.({ data: { frame: 0, frames: 500, channels: 1, samples } });
+    expect(port.posted).toEqual([samples]);
+    port.onmessage?.({ data: { frame: 500, frames: 500, channels: 1, samples } });
+    for (let i = 0; i < 8; i++) block();
+    expect(thread.all('clock').map(({ captured }) => captured)).toEqual([0, 0, 16 * BLOCK + 500]);
+  });
+
+  test('that cannot be taken is an engine that failed, said once', async () => {
+    const thread = await audioThread();
+    const port = new FakePiecePort();
+    thread.send({ type: 'use-counted' }, [port]);
+    const samples = Object.defineProperty(new Float32Array(4), 'subarray', {
+      value: () => {
+        throw new RangeError('no such part');
+      },
+    });
+    for (let i = 0; i < 2; i++) port.onmessage?.({ data: { frame: 4 * i, frames: 4, channels: 1, samples } });
+    expect(thread.all('failed')).toEqual([{ type: 'failed', message: 'no such part' }]);
+    expect(port.posted).toHaveLength(2);
+  });
+
+  test('without a port is not waited for', async () => {
+    const thread = await audioThread();
+    thread.send({ type: 'use-counted' });
+    for (let i = 0; i < 8; i++) thread.process([[new Float32Array(BLOCK)]], [guardedOutputs(2).outputs]);
+    expect(thread.all('clock').map(({ captured }) => captured)).toEqual([8 * BLOCK]);
+  });
+
+  test('is numbered in time where the input is silent, and that is told', async () => {
+    const thread = await audioThread();
+    const port = new FakePiecePort();
+    thread.send({ type: 'use-counted' }, [port]);
+    for (let i = 0; i < 400; i++) {
+      thread.process([[new Float32Array(BLOCK)]], [guardedOutputs(2).outputs]);
+      port.onmessage?.({
+        data: { frame: i * BLOCK, frames: BLOCK, channels: 1, samples: new Float32Array(BLOCK) },
+      });
+    }
+    expect(thread.all('observed')).toEqual([
+      { type: 'observed', observation: { type: 'capture-settled', at: 376 * BLOCK, agreed: false } },
+    ]);
+  });
+});
+
+test('runs of zeros in the input are told with the next reading', async () => {
+  const thread = await audioThread();
+  const play = (level: number, blocks: number): void => {
+    for (let i = 0; i < blocks; i++) {
+      thread.process([[new Float32Array(BLOCK).fill(level)]], [guardedOutputs(2).outputs]);
+    }
+  };
+  play(0.1, 3);
+  play(0, 8);
+  play(0.1, 5);
+  expect(thread.all('clock').map(({ zeros }) => zeros)).toEqual([
+    [],
+    [{ type: 'zero-run', from: 3 * BLOCK, frames: 8 * BLOCK }],
+  ]);
 });

@@ -22,14 +22,12 @@ import type { Peaks } from './meters.js';
 import { Mixer } from './mixer.js';
 import type { EngineObservation } from './observations.js';
 import { Output } from './output.js';
-import { Passes } from './passes.js';
 import { ChunkPool } from './pool.js';
 import { Probe } from './probe.js';
 import { Recorder } from './recorder.js';
 import { InputRing } from './ring.js';
 import type { Routing } from './routing.js';
 import { channelsOf, Router } from './routing.js';
-import { seamCurves } from './seam-curves.js';
 import type { StereoBlock } from './stereo.js';
 
 export interface EngineSetup {
@@ -98,10 +96,8 @@ export class Engine {
       rate,
       ring: this.#ring,
       recorder: this.#recorder,
-      passes: new Passes(this.#recorder, rate, report),
       mixer,
       output: this.#output,
-      seam: seamCurves(rate),
       report,
     });
     this.#loading = new Loading({
@@ -175,6 +171,9 @@ export class Engine {
         this.#conductor.setRoundTrip(command.roundTrip);
         this.#buses.monitor.setRoundTrip(command.roundTrip.frames);
         break;
+      case 'set-opening':
+        this.#conductor.setOpening(command.voice, command.opening);
+        break;
       case 'set-click':
         this.#click.set(command.playing, command.gain, this.rendered);
         break;
@@ -191,7 +190,7 @@ export class Engine {
         this.#sendProbe(command.samples, command.heard);
         break;
       case 'set-reference':
-        this.#output.reference.use(command.samples);
+        this.#output.reference.use(command.samples, command.turns);
         break;
       case 'press':
       case 'play':

@@ -24,8 +24,6 @@ interface OpenRecording {
   readonly playable: readonly AudioChannel[];
   /** Capture frame after its last; Infinity while passes are open. */
   ends: number;
-  /** Capture frame up to which passes that have closed need it. */
-  needed: number;
   pooled: number;
   sent: number;
 }
@@ -48,9 +46,9 @@ export class Recorder {
     this.#buffers = new CaptureBuffers(ring.channels);
   }
 
-  /** Capture frame after the newest that has come in. */
-  get captured(): number {
-    return this.#ring.captured;
+  /** Capture frame after the newest that has come in or is on its way. */
+  get due(): number {
+    return this.#ring.due;
   }
 
   giveBack(buffer: Float32Array<ArrayBuffer>): void {
@@ -77,24 +75,19 @@ export class Recorder {
   }
 
   /**
-   * Keeps what the ring holds, up to now, as a recording of its own, beside one that goes on. It is not to be played at
-   * once, so nothing of it goes to the pool.
+   * Keeps what the ring holds, and what is on its way to it, as a recording of its own, beside one that goes on. It is
+   * not to be played at once, so nothing of it goes to the pool.
    */
   keepPast(channels: readonly number[]): void {
-    const { captured, oldestSafe } = this.#ring;
-    const { audio } = this.#begin([], oldestSafe, captured);
-    this.#report({ type: 'past-kept', at: frames(captured), audio, channels });
+    const { due, oldestSafe } = this.#ring;
+    const { audio } = this.#begin([], oldestSafe, due);
+    this.#report({ type: 'past-kept', at: frames(due), audio, channels });
   }
 
-  /** A pass that has its closing line needs a recording up to a capture frame, whatever becomes of later passes. */
-  needUntil(audio: number, captureFrame: number): void {
-    for (const open of this.#open) if (open.audio === audio) open.needed = Math.max(open.needed, captureFrame);
-  }
-
-  /** No pass of a recording is open any more: it ends at a capture frame, or where the last that has closed needs it. */
+  /** A recording ends at a capture frame, or where it is now if that is later: nothing of it is taken away again. */
   endAt(audio: number, captureFrame: number): void {
     for (const open of this.#open) {
-      if (open.audio === audio) open.ends = Math.min(open.ends, Math.max(captureFrame, open.needed));
+      if (open.audio === audio) open.ends = Math.max(captureFrame, open.sent, open.pooled);
     }
   }
 
@@ -109,7 +102,7 @@ export class Recorder {
     return rest <= CAPTURE_FRAMES && this.#send(open, rest);
   }
 
-  /** Moves on what has come in. Call once a block, after the ring was written. */
+  /** Moves on what has come in, and nothing before it has. Call once a block, after the ring was written. */
   advance(): void {
     let left = Math.max(1, Math.floor(SEND_SAMPLES / (CAPTURE_FRAMES * this.#ring.channels)));
     for (const open of this.#open) {
@@ -130,7 +123,7 @@ export class Recorder {
     const audio = this.#nextAudio++;
     const playable = channels.map((channel) => this.#store.growing(audio, channel));
     const pooled = channels.length === 0 ? ends : starts;
-    const made = { audio, channels, starts, playable, ends, needed: starts, pooled, sent: starts };
+    const made = { audio, channels, starts, playable, ends, pooled, sent: starts };
     const grows = (this.#open.at(-1)?.ends ?? 0) > this.#ring.captured;
     this.#open.splice(ends < Infinity && grows ? -1 : this.#open.length, 0, made);
     this.#report({ type: 'recording-started', audio, at: frames(starts), channels: this.#ring.channels });
@@ -147,11 +140,15 @@ export class Recorder {
       // Where a slab is still to come, the frames wait in the ring for it.
       if (this.#poolWasFull || !this.#store.isWhole) return;
       this.#poolWasFull = true;
+      for (const each of open.playable) each.foundNoRoom = true;
       return this.#reportFull(captured);
     }
     this.#poolWasFull = false;
     open.pooled += count;
-    for (const into of open.playable) into.availableFrames = open.pooled - open.starts;
+    for (const into of open.playable) {
+      into.availableFrames = open.pooled - open.starts;
+      into.foundNoRoom = false;
+    }
   }
 
   #reportFull(captured: number): void {

@@ -1,4 +1,5 @@
 /** One script, run by the engine in Node and by the bundled processor in a page: the same commands at the same frames. */
+import { PRESS_RULES } from '../../../src/core/meter/presses.js';
 import { programOf } from '../programs.js';
 import type { EngineCommand, PassRules } from '../../../src/core/render/commands.js';
 import { Engine } from '../../../src/core/render/engine.js';
@@ -10,6 +11,8 @@ const BLOCK = 128;
 const RATE = 48_000;
 const RULES: PassRules = {
   bars: null,
+  loopBars: null,
+  presses: PRESS_RULES,
   countIn: bars(1),
   channels: [0],
   withoutTempo: false,

@@ -10,6 +10,8 @@ import { MICROPHONE_FILE, TEST_BUILD } from '../../../scripts/paths.mjs';
 
 /** Where the performer is served. */
 export const PERFORMER_PATH = '/performer.worklet.js';
+/** Where the processor is served that keeps what comes into it. */
+export const RECORDER_PATH = '/recorder.worklet.js';
 
 const RATE = 44_100;
 const SECONDS = 10;
@@ -18,7 +20,9 @@ const DECAY = 1500;
 
 // eslint-disable-next-line no-restricted-syntax -- Playwright calls the default export
 export default function setUp(): void {
-  copyFileSync(fileURLToPath(new URL('performer.worklet.js', import.meta.url)), TEST_BUILD + PERFORMER_PATH);
+  for (const path of [PERFORMER_PATH, RECORDER_PATH]) {
+    copyFileSync(fileURLToPath(new URL(`.${path}`, import.meta.url)), TEST_BUILD + path);
+  }
   writeMicrophone();
 }
 
