@@ -9,6 +9,7 @@ import type { Frames, Milliseconds } from '../../src/core/units/index.js';
 import { frames, milliseconds, seconds } from '../../src/core/units/index.js';
 import type {
   Sound,
+  SoundDevices,
   SoundInterruption,
   SoundListener,
   SoundOpened,
@@ -57,6 +58,12 @@ export class EngineSound implements Sound {
     return Promise.resolve(
       success({
         inputName: 'Test input',
+        inputId: 'test-input',
+        outputName: 'Test output',
+        outputId: request.outputId,
+        pace: request.pace,
+        capture: 'processor',
+        baseLatency: frames(BLOCK),
         inputChannels: this.channels,
         outputChannels: 2,
         sampleRate: request.sampleRate,
@@ -95,6 +102,12 @@ export class EngineSound implements Sound {
   close(): Promise<void> {
     this.#engine = null;
     return Promise.resolve();
+  }
+
+  devices(): Promise<SoundDevices> {
+    const inputs = [{ id: 'test-input', name: 'Test input' }];
+    const outputs = [{ id: 'test-output', name: 'Test output' }];
+    return Promise.resolve({ inputs, outputs, named: true, outputCanBeChosen: true });
   }
 
   interrupt(why: SoundInterruption): void {

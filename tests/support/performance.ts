@@ -2,11 +2,14 @@
  * A page and a player round the engine, in Node: gives it memory and audio when it asks, plays into its input what a
  * player who hears its output would play, and keeps everything that comes out.
  */
+import { PRESS_RULES } from '../../src/core/meter/presses.js';
 import type { EngineCommand, EngineReport, PassRules } from '../../src/core/render/commands.js';
 import { Engine } from '../../src/core/render/engine.js';
+import type { EngineObservation } from '../../src/core/render/observations.js';
 import { CHUNK_FRAMES, SLAB_FRAMES } from '../../src/core/render/pool.js';
 import type { Program } from '../../src/core/program/program.js';
 import { bars, frames, sampleRate } from '../../src/core/units/index.js';
+import { noiseAt } from './signals.js';
 
 type Report<Type extends EngineReport['type']> = Extract<EngineReport, { type: Type }>;
 
@@ -41,7 +44,17 @@ export interface PerformanceOptions {
   readonly ringSeconds?: number;
   /** The size of the next block; 128 unless given. */
   readonly blockSize?: () => number;
+  /**
+   * The input is counted where it is captured, and comes in pieces of 10 ms, so many frames later than the engine's own
+   * input would bring it. Noise comes in before anything is played, so that both ways can be compared.
+   */
+  readonly countedLag?: number;
 }
+
+/** Frames that are captured in one go: 10 ms at 48 kHz. */
+const PIECE = 480;
+/** What the first frame that was counted elsewhere is called there. */
+const FIRST_COUNTED = 1_000_000;
 
 export class Performance {
   readonly rate: number;
@@ -50,10 +63,13 @@ export class Performance {
   readonly channels: number;
   readonly engine: Engine;
   readonly reports: EngineReport[] = [];
+  readonly observations: EngineObservation[] = [];
   /** What comes in on channel 0 at a *heard* frame: the engine gets it a round trip later. */
   play: (heard: number) => number = () => 0;
   /** The same for every other channel. */
   playOn: (channel: number, heard: number) => number = () => 0;
+  /** Told of every report as it is made. */
+  hears: (report: EngineReport) => void = () => undefined;
   /** Everything that came out, undelayed by the limiter. */
   readonly #left = new Tape();
   readonly #right = new Tape();
@@ -62,6 +78,11 @@ export class Performance {
   /** Audio that storage would hold: handle → channels. */
   readonly stored = new Map<number, number[][]>();
   #pending: EngineCommand[] = [];
+  readonly #countedLag: number | null;
+  /** What has come in on each channel since the beginning. */
+  readonly #cameIn: readonly Tape[];
+  /** Engine frame of the next that is to come counted. */
+  #nextCounted = 0;
 
   constructor(options: PerformanceOptions = {}) {
     this.rate = options.rate ?? 48_000;
@@ -74,13 +95,19 @@ export class Performance {
       (report) => {
         this.#onReport(report);
       },
+      (observation) => {
+        this.observations.push(observation);
+      },
     );
+    this.#countedLag = options.countedLag ?? null;
+    this.#cameIn = Array.from({ length: this.channels }, () => new Tape());
     this.#deliver();
     this.engine.handle({
       type: 'set-round-trip',
       roundTrip: { frames: frames(this.roundTrip), how: 'measured', sure: true },
     });
     this.engine.handle({ type: 'set-click', playing: false, gain: 0 as never });
+    if (this.#countedLag !== null) this.#settleCounted();
   }
 
   get rendered(): number {
@@ -122,6 +149,8 @@ export class Performance {
       type: 'set-rules',
       rules: {
         bars: length === null ? null : bars(length),
+        loopBars: length === null ? null : bars(length),
+        presses: PRESS_RULES,
         countIn: bars(countIn),
         channels: [0],
         withoutTempo: false,
@@ -182,6 +211,7 @@ export class Performance {
         const heard = start + i - this.roundTrip;
         channel[i] = c === 0 ? this.play(heard) : this.playOn(c, heard);
       }
+      this.#cameIn[c]?.add(channel);
     });
     const foldback = [new Float32Array(count), new Float32Array(count)] as const;
     const house = [new Float32Array(count), new Float32Array(count)] as const;
@@ -189,10 +219,29 @@ export class Performance {
     this.#left.add(foldback[0]);
     this.#right.add(foldback[1]);
     this.#house.add(house[0]);
+    this.#bringCounted();
     this.#deliver();
   }
 
+  #settleCounted(): void {
+    const { play } = this;
+    this.play = (heard) => noiseAt(heard, 77) / 1000;
+    this.engine.useCounted();
+    while (this.observations.length === 0) this.#block();
+    this.play = play;
+  }
+
+  #bringCounted(): void {
+    if (this.#countedLag === null) return;
+    for (; this.#nextCounted + PIECE <= this.rendered - this.#countedLag; this.#nextCounted += PIECE) {
+      const at = this.#nextCounted;
+      const piece = this.#cameIn.map((tape) => tape.from(at).slice(0, PIECE));
+      this.engine.takeCounted(piece, FIRST_COUNTED + at, PIECE);
+    }
+  }
+
   #onReport(report: EngineReport): void {
+    this.hears(report);
     if (report.type !== 'captured') {
       this.reports.push(report);
     }

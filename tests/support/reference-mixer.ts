@@ -4,7 +4,7 @@
  * with the engine but the columns of a program.
  *
  * The rules, from the engine's contract: an iteration is [−lead, body, +tail] with a fade at each end; iteration k of a
- * voice has its body at start + k · body, if that lies before the voice's end; what sounds is a sum over all of them.
+ * voice has its body at start + k · period, if that lies before the voice's end; what sounds is a sum over all of them.
  */
 import type { Program } from '../../src/core/program/program.js';
 import { STRIP_FIELDS, Strip, VOICE_FIELDS, Voice } from '../../src/core/program/program.js';
@@ -18,6 +18,7 @@ export interface ReferenceVoice {
   readonly audio: ReferenceAudio;
   readonly bodyStart: number;
   readonly bodyFrames: number;
+  readonly period: number;
   readonly lead: number;
   readonly tail: number;
   readonly start: number;
@@ -60,6 +61,7 @@ export function referenceVoices(
       audio: audioOf(get(Voice.audio), get(Voice.channel)),
       bodyStart: get(Voice.bodyStart),
       bodyFrames: get(Voice.bodyFrames),
+      period: get(Voice.period),
       lead: get(Voice.lead),
       tail: get(Voice.tail),
       start: get(Voice.start),
@@ -84,7 +86,7 @@ export function referenceFrame(parts: readonly ReferencePart[], frame: number, p
       const position = frame - part.origin;
       const cut = part.cut === undefined ? Infinity : part.cut - part.origin;
       for (let k = firstNear(voice, position); k <= lastNear(voice, position); k++) {
-        const bodyAt = voice.start + k * voice.bodyFrames;
+        const bodyAt = voice.start + k * voice.period;
         if (k < 0 || bodyAt >= voice.end || bodyAt >= cut || bodyAt < (voice.from ?? -Infinity)) continue;
         if (bodyAt + voice.bodyFrames > cut && position >= cut) continue;
         const sample = iterationAt(voice, position - bodyAt);
@@ -134,6 +136,6 @@ function iterationAt(voice: ReferenceVoice, into: number): number | null {
 
 // One iteration more on both sides than can reach the position: `iterationAt` says which do.
 const firstNear = (voice: ReferenceVoice, position: number): number =>
-  Math.floor((position - voice.start - Math.max(0, voice.tail)) / voice.bodyFrames) - 1;
+  Math.floor((position - voice.start - voice.bodyFrames - Math.max(0, voice.tail)) / voice.period) - 1;
 const lastNear = (voice: ReferenceVoice, position: number): number =>
-  Math.ceil((position - voice.start + voice.lead) / voice.bodyFrames) + 1;
+  Math.ceil((position - voice.start + voice.lead) / voice.period) + 1;

@@ -4,8 +4,9 @@ import { asId } from '../../src/core/song/ids.js';
 import type { SectionId, SongId } from '../../src/core/song/ids.js';
 import { newSong } from '../../src/core/song/new-song.js';
 import { milliseconds, sampleRate } from '../../src/core/units/index.js';
-import type { Library, StorageRefusal } from '../../src/ports/library.js';
+import type { Library, SetUp, StorageRefusal } from '../../src/ports/library.js';
 import { Rehearsal } from '../../src/rehearsal/rehearsal.js';
+import { NEW_SET_UP } from '../../src/storage/new-set-up.js';
 import { openMemoryLibrary } from '../../src/storage/memory-library.js';
 import { EngineSound, OUTPUT_DELAY } from './engine-sound.js';
 import { strokes } from './signals.js';
@@ -49,9 +50,14 @@ export async function roomWith(
       ids: { fresh: () => `${run} ${id++}` },
       layerName: (n) => `Layer ${n}`,
     },
-    { history: opening.value, lost },
+    { history: opening.value, lost, setUp: await setUpOf(library) },
   );
   return { rehearsal, sound, library };
+}
+
+async function setUpOf(library: Library): Promise<SetUp> {
+  const kept = await library.setUp();
+  return kept.ok ? kept.value : NEW_SET_UP;
 }
 
 export const at = (frame: number) => milliseconds(((frame + OUTPUT_DELAY) * 1000) / 48_000);

@@ -15,6 +15,8 @@ export interface RowVoice {
   readonly tail?: number;
   readonly start?: number;
   readonly end?: number;
+  /** Frames between iterations; the body where none is given. */
+  readonly period?: number;
   readonly fadeIn?: Float32Array;
   readonly fadeOut?: Float32Array;
   readonly left?: number;
@@ -61,6 +63,7 @@ export function rowProgram({ grid, voices, revision = 1, passesKnown = 0 }: RowP
     row[Voice.fadeOutAt] = used + fadeIn.length;
     row[Voice.fadeOut] = fadeOut.length;
     row[Voice.strip] = index;
+    row[Voice.period] = voice.period ?? voice.bodyFrames;
     curves.set(fadeIn, used);
     curves.set(fadeOut, used + fadeIn.length);
     used += fadeIn.length + fadeOut.length;

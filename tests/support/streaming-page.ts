@@ -3,6 +3,7 @@
  * a while, and keeps the books: what was asked for, what must be in the pool, what memory was given. What comes out is
  * handed on block by block, so that hours can be listened to.
  */
+import { PRESS_RULES } from '../../src/core/meter/presses.js';
 import type { EngineCommand, EngineReport, PassRules } from '../../src/core/render/commands.js';
 import { Engine } from '../../src/core/render/engine.js';
 import { CHUNK_FRAMES, SLAB_BYTES, SLAB_FRAMES } from '../../src/core/render/pool.js';
@@ -142,6 +143,8 @@ export class StreamingPage {
       type: 'set-rules',
       rules: {
         bars: length === null ? null : bars(length),
+        loopBars: length === null ? null : bars(length),
+        presses: PRESS_RULES,
         countIn: bars(1),
         channels: [0],
         withoutTempo: false,

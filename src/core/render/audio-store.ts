@@ -15,7 +15,7 @@ const ASKED = -3;
 /** An hour and a half at 48 kHz: the longest recording that can be played while it is being made. */
 const GROWING_CHUNKS = 16_384;
 
-/** One channel of one recording or rendition. */
+/** One channel of one recording. */
 export class AudioChannel {
   readonly audio: number;
   readonly channel: number;
@@ -27,6 +27,8 @@ export class AudioChannel {
   availableFrames = Infinity;
   /** A recording that has ended: beyond its end is silence, not audio that is late. */
   hasEnded = false;
+  /** No memory was left for what comes in from `availableFrames` on. */
+  foundNoRoom = false;
   /** Chunks of a local recording, from the first on, that are whole and stored: they can be let go and loaded again. */
   #settled = 0;
 
@@ -51,9 +53,9 @@ export class AudioChannel {
     return this.chunkAt(index) <= ASKED;
   }
 
-  /** Whether a frame lies outside the audio, where there is nothing to wait for. */
-  isOutside(frame: number): boolean {
-    return frame < 0 || (this.hasEnded && frame >= this.availableFrames);
+  /** Whether a frame should be here: what lies outside the audio should not, nor what is still on its way from the ring. */
+  isDue(frame: number): boolean {
+    return frame >= 0 && (frame < this.availableFrames || (this.foundNoRoom && !this.hasEnded));
   }
 
   /** Makes room for chunk numbers below `chunks`. Allocates. */

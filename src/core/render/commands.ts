@@ -2,7 +2,9 @@
  * What the engine is told, and what it tells. A command says when in frames or bars, never "now"; a report carries the
  * frame that it is true for.
  */
+import type { PressRules } from '../meter/presses.js';
 import type { Program } from '../program/program.js';
+import type { Seam } from '../seam/seam.js';
 import type { RoundTripSource } from '../song/song.js';
 import type { Plan } from '../transport/plan.js';
 import type { Bars, Frames, Gain } from '../units/index.js';
@@ -20,6 +22,9 @@ export interface RoundTrip {
 export interface PassRules {
   /** Null: open length, closed by a press. */
   readonly bars: Bars | null;
+  /** Length of what goes round; null while it is open. */
+  readonly loopBars: Bars | null;
+  readonly presses: PressRules;
   readonly countIn: Bars;
   /** Input channels, from 0: a layer for each. */
   readonly channels: readonly number[];
@@ -36,6 +41,11 @@ export type EngineCommand =
   | { readonly type: 'set-rules'; readonly rules: PassRules }
   | { readonly type: 'set-round-trip'; readonly roundTrip: RoundTrip }
   | { readonly type: 'set-click'; readonly playing: boolean; readonly gain: Gain }
+  /**
+   * How the body of a pass that is coming in opens, for one of its voices (see core/seam/opening): its first repeat
+   * sounds so, if that can still be rendered, and those after it until a program says more.
+   */
+  | { readonly type: 'set-opening'; readonly voice: number; readonly opening: Seam }
   /** Gain of everything in the house or in the foldback, 0 to 4. */
   | { readonly type: 'set-level'; readonly bus: Bus; readonly gain: Gain }
   /** The input in the player's ears; its channels are those of the rules. On only where the player has headphones on. */
@@ -50,14 +60,21 @@ export type EngineCommand =
       readonly samples: Float32Array<ArrayBuffer>;
       readonly heard: Float32Array<ArrayBuffer>;
     }
-  /** A sequence for every bar line, where the routing has an output for it. Null: none. */
-  | { readonly type: 'set-reference'; readonly samples: Float32Array<ArrayBuffer> | null }
+  /**
+   * Sequences for the bar lines, where the routing has an output for them: `turns` of one length, one after the other.
+   * Null: none.
+   */
+  | { readonly type: 'set-reference'; readonly samples: Float32Array<ArrayBuffer> | null; readonly turns: number }
   /** The one switch, at a heard frame. */
   | { readonly type: 'press'; readonly heard: Frames }
   /** Plays what there is from the top: the loop, or the click alone. Nothing where something plays already. */
   | { readonly type: 'play'; readonly heard: Frames }
-  | { readonly type: 'stop'; readonly heard: Frames }
-  /** Takes back the newest pass that has not closed. */
+  /**
+   * What is being recorded is kept: to the nearest line where that is its end, else up to here. `held`: the switch was
+   * held down, and what it did when it went down was not meant.
+   */
+  | { readonly type: 'stop'; readonly heard: Frames; readonly held?: boolean }
+  /** Takes back the pass under way and those after it, or else the newest that has not come in whole. */
   | { readonly type: 'take-back'; readonly heard: Frames }
   /** Keeps what was played though nothing was being recorded: the last whole bars, or the last phrase. */
   | { readonly type: 'keep-that'; readonly heard: Frames; readonly bars: Bars }
@@ -160,8 +177,33 @@ export type EngineReport =
   | { readonly type: 'section-changes'; readonly at: Frames; readonly slot: number; readonly late: boolean }
   /** The program runs out in ten seconds: the same one with more in it is wanted. */
   | { readonly type: 'page-wanted'; readonly at: Frames; readonly revision: number }
-  /** A pass ended without becoming a layer. */
-  | { readonly type: 'pass-dropped'; readonly at: Frames; readonly pass: number }
+  /** A pass is lined up, or under way: where it is recorded. Number 0: it has no tempo, and begins at `at`. */
+  | {
+      readonly type: 'pass-begun';
+      readonly at: Frames;
+      readonly pass: number;
+      readonly audio: number;
+      readonly channels: readonly number[];
+      readonly replaces: number | null;
+      readonly roundTrip: RoundTrip;
+    }
+  /** "Keep that" made a pass of what nobody was recording. `leftOut`: bars before it that were there and would not fit. */
+  | { readonly type: 'bars-kept'; readonly at: Frames; readonly pass: number; readonly leftOut: Bars }
+  /**
+   * A pass ended without becoming a layer: it was taken back, or hardly begun. `heard`: where the player was.
+   * Number 0: it had no tempo.
+   */
+  | { readonly type: 'pass-dropped'; readonly at: Frames; readonly pass: number; readonly heard: Frames }
+  /** Playing stopped before the pass had come to its line. What was played of it is in the recording: an idea. */
+  | {
+      readonly type: 'pass-cut';
+      readonly at: Frames;
+      readonly pass: number;
+      readonly audio: number;
+      readonly channels: readonly number[];
+      readonly bodyStart: Frames;
+      readonly bodyFrames: Frames;
+    }
   /** A chunk will sound, within seconds. It is to be supplied whatever becomes of it: with silence if it can't be read. */
   | { readonly type: 'audio-wanted'; readonly audio: number; readonly channel: number; readonly chunk: number }
   /**

@@ -3,76 +3,70 @@
  * recorder, passes, mixer and output. Audio thread; runs while commands are handled, and once a block to see whether a
  * pass has been captured whole.
  */
-import { isRepeatPress, lineForChange, lineNotBefore } from '../meter/presses.js';
-import { ProgramGrid } from '../program/program-grid.js';
+import { isRepeatPress } from '../meter/presses.js';
+import type { ProgramGrid } from '../program/program-grid.js';
 import type { Program } from '../program/program.js';
+import type { Seam } from '../seam/seam.js';
+import type { Step, StepContext, TransportEvent } from '../transport/events.js';
+import { close, keepLayeringTurned, lastLineOf, longestAt, withoutPass } from '../transport/going-round.js';
 import { startingLine } from '../transport/passes.js';
-import type { Plan, RunningPlan } from '../transport/plan.js';
-import type { StepContext, TransportEffect, TransportEvent } from '../transport/step.js';
-import { step, withoutPass } from '../transport/step.js';
-import type { Bars, Frames, SampleRate } from '../units/index.js';
-import { bars, frames } from '../units/index.js';
+import type { Plan } from '../transport/plan.js';
+import { step } from '../transport/step.js';
+import type { Frames } from '../units/index.js';
+import { frames } from '../units/index.js';
 import { BarsInUse } from './bars-in-use.js';
-import type { EngineCommand, EngineReport, PassRules, RefusedBecause, RoundTrip } from './commands.js';
-import { FreeTake } from './free-take.js';
-import type { Mixer, Standing } from './mixer.js';
-import type { Output } from './output.js';
-import type { Passes } from './passes.js';
-import type { Recorder } from './recorder.js';
-import type { InputRing } from './ring.js';
-import type { SeamCurves } from './seam-curves.js';
+import type { EngineCommand, PassRules, RefusedBecause, RoundTrip } from './commands.js';
+import { SectionChanges } from './section-changes.js';
+import type { RecordingPlayers } from './under-way.js';
+import { UnderWay } from './under-way.js';
 
-/** Programs that may stand by at a time. */
-const STAND_BY = 8;
 /** More of an endless program is asked for this long before it runs out. */
 const PAGE_SECONDS = 10;
 
-export interface Players {
-  readonly rate: SampleRate;
-  readonly ring: InputRing;
-  readonly recorder: Recorder;
-  readonly passes: Passes;
-  readonly mixer: Mixer;
-  readonly output: Output;
-  readonly seam: SeamCurves;
-  readonly report: (report: EngineReport) => void;
-}
+/** What closes by itself closes so long before its line: the voice that plays it may begin before that. */
+const AHEAD_SECONDS = 0.1;
+/** What was played for less than this is a false start (own choice). */
+const FALSE_START_SECONDS = 1;
 
 export class Conductor {
-  readonly #with: Players;
-  readonly #free: FreeTake;
-  readonly #standingBy = new Map<number, Program>();
+  readonly #with: RecordingPlayers;
+  readonly #underWay: UnderWay;
   readonly #bars: BarsInUse;
+  readonly #sections: SectionChanges;
   #plan: Plan = { type: 'stopped', at: frames(0) };
-  #rules: PassRules = {
-    bars: null,
-    countIn: bars(1),
-    channels: [0],
-    withoutTempo: false,
-    keepLayering: false,
-    replaces: null,
-  };
-  #roundTrip: RoundTrip = { frames: frames(0), how: 'estimated', sure: false };
-  /** The bar lines up to the last change of section, and where they count from; null where there was none. */
-  #changes: { readonly origin: Frames; readonly grid: ProgramGrid } | null = null;
-  #nextPass = 1;
-  #lastPress: Frames | null = null;
+  /** The last press that was not refused, for the guard; and what the last one began, if it was not. */
+  #pressedAt: Frames | null = null;
+  #lastPress: StepContext['lastPress'] = null;
+  /** The command that is being handled, for what is refused of it. */
+  #handling: EngineCommand['type'] = 'press';
   #blockFrames = 128;
   /** Engine frame at which more of the program is asked for; Infinity where it has no end or was asked for. */
   #pageAt = Infinity;
 
-  constructor(players: Players) {
+  constructor(players: RecordingPlayers) {
     this.#with = players;
-    this.#free = new FreeTake(players.recorder, players.rate, players.report);
-    this.#bars = new BarsInUse(players, {
-      earliest: () => this.#earliest(),
-      setPlan: (plan) => {
-        this.#setPlan(plan);
-      },
-      hush: (pass, line) => {
-        this.#hush(pass, line);
+    const earliest = (): Frames => this.#earliest();
+    this.#underWay = new UnderWay(players, {
+      grid: () => this.#bars.grid,
+      plan: () => this.#plan,
+      refuse: (why) => {
+        this.#refuse(this.#handling, why);
       },
     });
+    this.#bars = new BarsInUse(
+      { ...players, passes: this.#underWay.passes },
+      {
+        earliest,
+        setPlan: (plan) => {
+          this.#setPlan(plan);
+        },
+        hush: (pass, line) => {
+          this.#underWay.hush(pass, line);
+        },
+      },
+    );
+    const { mixer, output, report } = players;
+    this.#sections = new SectionChanges({ mixer, output, bars: this.#bars, report, earliest });
   }
 
   get #program(): Program | null {
@@ -88,11 +82,24 @@ export class Conductor {
   }
 
   setRules(rules: PassRules): void {
-    this.#rules = rules;
+    const turned = rules.keepLayering !== this.#underWay.rules.keepLayering;
+    this.#underWay.rules = rules;
+    if (turned && this.#grid !== null && this.#program !== null) {
+      // What is being captured now was played to this: what is heard, less the delay of the input.
+      const heard = frames(this.#with.ring.due - this.#underWay.roundTrip.frames);
+      this.#handling = 'set-rules';
+      this.#underWay.heard = heard;
+      this.#take(keepLayeringTurned(this.#plan, heard, this.#context(this.#grid, this.#program)));
+    }
   }
 
   setRoundTrip(roundTrip: RoundTrip): void {
-    this.#roundTrip = roundTrip;
+    this.#underWay.roundTrip = roundTrip;
+  }
+
+  /** The page has heard how a voice's body opens, while its pass is still coming in. */
+  setOpening(voice: number, opening: Seam): void {
+    this.#underWay.setOpening(voice, opening);
   }
 
   useProgram(program: Program): void {
@@ -103,65 +110,40 @@ export class Conductor {
 
   /** @returns whether there is such a place. */
   standBy(slot: number, program: Program): boolean {
-    const exists = Number.isInteger(slot) && slot >= 0 && slot < STAND_BY;
-    if (exists) this.#standingBy.set(slot, program);
-    else this.#refuse('stand-by', 'no-such-place');
+    const exists = this.#sections.standBy(slot, program);
+    if (!exists) this.#refuse('stand-by', 'no-such-place');
     return exists;
   }
 
   /** Names what would be played at once if what is being recorded were closed now: audio, channel and first frame. */
   nameBeginnings(name: (audio: number, channel: number, frame: number) => void): void {
-    this.#with.passes.nameBeginnings(name);
-    this.#free.nameBeginning(name);
+    this.#underWay.nameBeginnings(name);
   }
 
   /** Changes to a program that stands by, at the line that the press meant or the first that can still be rendered. */
   go(slot: number, heard: Frames): void {
-    const program = this.#standingBy.get(slot);
-    const plan = this.#plan;
-    if (program === undefined) return this.#refuse('go', 'no-such-place');
-    if (plan.type !== 'running' || this.#grid === null) return this.#refuse('go', 'not-playing');
-    if (plan.passes.length > 0) return this.#refuse('go', 'still-recording');
-    if (!Number.isNaN(this.#with.output.comingOrigin)) return this.#refuse('go', 'not-playing');
-    const wentOn = this.#bars.goOnBefore(plan, (grid) =>
-      Math.max(lineForChange(frames(heard - plan.origin), grid), this.#firstBar(plan, grid)),
-    );
-    // Until a change can no longer be undone, lines count from where they did, and it is that change that is meant.
-    const earliest = frames(Math.max(this.#earliest(), this.#bars.from));
-    const changes = this.#changes !== null && plan.origin >= earliest ? this.#changes : null;
-    const { origin, grid: before } = changes ?? { origin: plan.origin, grid: this.#grid };
-    const meant = lineForChange(frames(heard - origin), before);
-    const possible = lineNotBefore(frames((changes === null ? earliest : plan.origin) - origin), before);
-    const line = changes === null ? frames(origin + before.lineOf(bars(Math.max(meant, possible)))) : plan.origin;
-    const grid = new ProgramGrid(program.stretches);
-    this.#changes = { origin, grid: before };
-    this.#with.mixer.change(program, line, this.#with.output.rendered);
-    this.#with.output.change(grid, line);
-    this.#bars.changeTo(program, grid);
-    this.#setPlan({ ...plan, origin: line });
-    this.#with.report({ type: 'section-changes', at: line, slot, late: possible > meant && !wentOn });
+    const after = this.#sections.go(slot, heard, this.#plan);
+    if (typeof after === 'string') return this.#refuse('go', after);
+    this.#setPlan(after);
     this.#turnPage();
     this.#bars.tell(this.#plan);
   }
 
   player(event: TransportEvent): void {
-    if (event.type === 'press') {
-      if (isRepeatPress(this.#lastPress, event.heard, this.#with.rate)) {
-        return this.#refuse('press', 'pressed-again-too-soon');
-      }
-      this.#lastPress = event.heard;
-    }
+    this.#handling = event.type;
+    if (event.type !== 'join') this.#underWay.heard = event.heard;
+    if (event.type === 'press' && this.#isBounce(event.heard)) return this.#refuse('press', 'pressed-again-too-soon');
     if (this.#grid === null || this.#program === null) return this.#refuse(event.type, 'no-program');
     const before = this.#plan;
     if (event.type === 'press' && this.#bars.standStillAt(event.heard, before) && this.#goOn(event.heard)) return;
     if (event.type === 'press') this.#goOnForTheFirst(event.heard, before);
     if (event.type === 'stop') this.#bars.endInSilence(event.heard, before);
     if (before.type !== 'running') this.#bars.startAnew(before);
-    if (event.type === 'take-back' && before.type === 'stopped' && this.#dropClosing()) return;
+    if (event.type === 'take-back' && hasNoPass(before) && this.#underWay.dropComingIn()) return;
     const { plan, effects } = step(before, event, this.#context(this.#grid, this.#program));
     this.#setPlan(plan);
     if (plan.type === 'running' && before.type !== 'running') {
-      if (before.type === 'free') this.#free.letGo();
+      if (before.type === 'free') this.#underWay.letGoOfFree();
       const how = event.type === 'join' ? 'under-way' : 'from-the-top';
       this.#with.output.start(plan.startsAt, plan.origin, how, this.#grid);
       this.#turnPage();
@@ -171,7 +153,7 @@ export class Conductor {
       this.#with.output.moveOrigin(plan.origin);
       this.#bars.startAnew(plan);
     }
-    for (const effect of effects) this.#carryOut(effect, event.type, plan.type === 'running' ? plan : before);
+    for (const effect of effects) this.#underWay.carryOut(effect, plan.type === 'running' ? plan : before);
     if (plan.type === 'stopped') this.#bars.takeUpWaiting(plan);
     this.#bars.tell(plan);
   }
@@ -184,103 +166,61 @@ export class Conductor {
   /** Once a block, after the input was taken in and the block rendered. */
   afterBlock(count: number): void {
     this.#blockFrames = count;
-    let number = this.#with.passes.takeCaptured(this.#with.ring.captured);
-    while (number !== null) {
+    for (let number = this.#underWay.takeCaptured(); number !== null; number = this.#underWay.takeCaptured()) {
       this.#forget(number);
-      number = this.#with.passes.takeCaptured(this.#with.ring.captured);
     }
+    this.#closeTheLongest();
     if (this.#with.output.rendered >= this.#pageAt) this.#askForPage();
   }
 
-  #carryOut(effect: TransportEffect, command: TransportEvent['type'], plan: Plan): void {
-    const { passes, ring, recorder } = this.#with;
-    switch (effect.type) {
-      case 'begin':
-        if (plan.type === 'running' && this.#grid !== null) {
-          this.#nextPass = Math.max(this.#nextPass, effect.pass.number + this.#rules.channels.length);
-          passes.begin(effect.pass, plan.origin, this.#grid, this.#rules, this.#roundTrip);
-          this.#hush(effect.pass.number, plan.origin + this.#grid.lineOf(effect.pass.startBar));
-          if (effect.pass.endBar !== null) this.#close(effect.pass.number, effect.pass.endBar);
-        }
-        break;
-      case 'close':
-        this.#close(effect.number, effect.endBar);
-        break;
-      case 'drop':
-        this.#drop(effect.number);
-        break;
-      case 'begin-free':
-        this.#free.begin(effect.at, this.#rules.channels, this.#roundTrip);
-        break;
-      case 'end-free':
-        this.#free.end(effect.to);
-        break;
-      case 'drop-free':
-        this.#free.drop(ring.captured);
-        break;
-      case 'keep-phrase':
-        recorder.keepPast(this.#rules.channels);
-        break;
-      case 'refuse':
-        this.#refuse(command, effect.why);
-        break;
-      default:
-        effect satisfies never;
-    }
-  }
-
-  /** Where nothing plays any more, the pass is only finished: the program that holds its layer will play it. */
-  #close(number: number, endBar: Bars): void {
-    const { passes, mixer, seam } = this.#with;
-    if (this.#grid === null) return;
-    const rows = passes.close(number, endBar, this.#grid, seam.frames);
-    if (this.#plan.type !== 'running') return;
-    const pass = { number, replaces: passes.replacedBy(number) };
-    for (const row of rows) mixer.addOwn(row, seam.curves, this.#standing(), pass);
-  }
-
-  #drop(number: number): void {
-    const { passes, mixer, output, ring } = this.#with;
-    for (const voice of passes.drop(number, ring.captured)) mixer.dropOwn(voice, output.rendered);
-    mixer.unhush(number, output.rendered);
-  }
-
-  /** After a stop a pass may still be coming in: taken back, it goes before anything older does. */
-  #dropClosing(): boolean {
-    const newest = this.#with.passes.newest;
-    if (newest === null) return false;
-    this.#drop(newest);
-    return true;
-  }
-
-  /** Another take: the layer that it is to replace is silent from the pass's line on. */
-  #hush(pass: number, line: number): void {
-    const { replaces } = this.#rules;
-    if (replaces !== null) this.#with.mixer.hush(pass, replaces, Math.max(line, this.#with.output.rendered));
+  /** What the engine does by itself, not upon an event. */
+  #take({ plan, effects }: Step): void {
+    this.#setPlan(plan);
+    for (const effect of effects) this.#underWay.carryOut(effect, plan);
   }
 
   #forget(number: number): void {
     if (this.#plan.type !== 'running') return;
-    const before = this.#plan;
-    const { plan, effects } = withoutPass(before, number, { nextPass: this.#nextPass });
-    this.#setPlan(plan);
-    for (const effect of effects) this.#carryOut(effect, 'press', plan);
+    const { keepLayering } = this.#underWay.rules;
+    this.#take(withoutPass(this.#plan, number, { nextPass: this.#underWay.nextPass, keepLayering }));
+  }
+
+  /** A pass of open length is as long as it can be, and goes round from the line that comes now. */
+  #closeTheLongest(): void {
+    const plan = this.#plan;
+    if (plan.type !== 'running' || this.#grid === null) return;
+    const soon = frames(this.#earliest() + Math.round(AHEAD_SECONDS * this.#with.rate));
+    const longest = longestAt(plan, soon, this.#grid);
+    if (longest !== null) this.#take(close(plan, longest, lastLineOf(longest), this.#underWay));
+  }
+
+  /** A press that is none. What an earlier press began is no longer undone by holding this one. */
+  #isBounce(heard: Frames): boolean {
+    const isBounce = isRepeatPress(this.#pressedAt, heard, this.#with.rate, this.#underWay.rules.presses.guard);
+    this.#lastPress = isBounce ? null : { heard, nextPass: this.#underWay.nextPass };
+    if (!isBounce) this.#pressedAt = heard;
+    return isBounce;
   }
 
   #context(grid: ProgramGrid, program: Program): StepContext {
-    const rules = this.#rules;
+    const { rules, roundTrip, nextPass } = this.#underWay;
+    const { mixer, ring, rate } = this.#with;
     return {
       grid,
       earliest: this.#earliest(),
-      oldest: frames(Math.max(0, this.#with.ring.oldestSafe - this.#roundTrip.frames)),
-      hasLayers: this.#with.mixer.hasVoices,
+      oldest: frames(Math.max(0, ring.oldestSafe - roundTrip.frames)),
+      hasLayers: mixer.hasVoices,
       passBars: rules.bars,
+      loopBars: rules.loopBars,
+      graceBeats: rules.presses.graceBeats,
       countIn: rules.countIn,
       withoutTempo: rules.withoutTempo,
       keepLayering: rules.keepLayering,
       parts: rules.channels.length,
-      leadFrames: frames(Math.max(program.leadFrames, this.#with.mixer.ownLeadFrames)),
-      nextPass: this.#nextPass,
+      leadFrames: frames(Math.max(program.leadFrames, mixer.ownLeadFrames)),
+      falseStart: frames(FALSE_START_SECONDS * rate),
+      nextPass,
+      lastPress: this.#lastPress,
     };
   }
 
@@ -289,21 +229,10 @@ export class Conductor {
     return frames(Math.max(output.rendered + 2 * this.#blockFrames, output.silentFrom));
   }
 
-  /** For the voices of passes: their positions count from the plan's origin. */
-  #standing(): Standing {
-    const plan = this.#plan;
-    return { at: this.#with.output.rendered, origin: plan.type === 'running' ? plan.origin : null };
-  }
-
-  /** The first bar whose line can still be rendered. */
-  #firstBar(plan: RunningPlan, grid: ProgramGrid): Bars {
-    return lineNotBefore(frames(this.#earliest() - plan.origin), grid);
-  }
-
   /** The first pass over a click makes its own line the first: that line has to come. */
   #goOnForTheFirst(heard: Frames, plan: Plan): void {
     if (plan.type !== 'running' || plan.passes.length > 0 || this.#with.mixer.hasVoices) return;
-    this.#bars.goOnBefore(plan, (grid) => startingLine(plan, heard, grid));
+    this.#bars.goOnBefore(plan, (grid) => startingLine(plan, heard, grid, this.#underWay.rules.presses.graceBeats));
   }
 
   #goOn(heard: Frames): boolean {
@@ -335,3 +264,6 @@ export class Conductor {
     this.#with.report({ type: 'refused', at: this.#with.output.rendered, command, why });
   }
 }
+
+const hasNoPass = (plan: Plan): boolean =>
+  plan.type === 'stopped' || (plan.type === 'running' && plan.passes.length === 0);

@@ -20,17 +20,18 @@ export function continues(now: Reading, next: Reading, position: number, from: n
   return frame === plainFrame(next.row, position, from) && !Number.isNaN(frame);
 }
 
-/** Their beginnings may lie whole bodies apart: what began before one of them has been heard or never will be. */
+/** Their beginnings may lie whole periods apart: what began before one of them has been heard or never will be. */
 function saysTheSame(now: Reading, next: Reading): boolean {
   const { row: a } = now;
   const { row: b } = next;
   return (
     a.bodyStart === b.bodyStart &&
     a.bodyFrames === b.bodyFrames &&
+    a.period === b.period &&
     a.lead === b.lead &&
     a.tail === b.tail &&
     a.end === b.end &&
-    (a.start - b.start) % a.bodyFrames === 0 &&
+    (a.start - b.start) % a.period === 0 &&
     isSameTable(now.curves, a.fadeInAt, a.fadeIn, next.curves, b.fadeInAt, b.fadeIn) &&
     isSameTable(now.curves, a.fadeOutAt, a.fadeOut, next.curves, b.fadeOutAt, b.fadeOut)
   );
@@ -51,11 +52,11 @@ function isSameTable(
 
 /** The frame of the audio that alone sounds at a position, without any fade; NaN where that is not so. */
 function plainFrame(row: VoiceRow, position: number, from: number): number {
-  const round = Math.floor((position - row.start) / row.bodyFrames);
-  const bodyAt = row.start + round * row.bodyFrames;
+  const round = Math.floor((position - row.start) / row.period);
+  const bodyAt = row.start + round * row.period;
   const ends = bodyAt + row.bodyFrames;
   const sounds = round >= 0 && bodyAt >= from && bodyAt < row.end;
-  const rises = position < Math.max(bodyAt + row.tail, bodyAt - row.lead + row.fadeIn);
-  const falls = position >= Math.min(ends - row.lead, ends + row.tail - row.fadeOut);
+  const rises = position < Math.max(ends - row.period + row.tail, bodyAt - row.lead + row.fadeIn);
+  const falls = position >= Math.min(bodyAt + row.period - row.lead, ends + row.tail - row.fadeOut);
   return sounds && !rises && !falls ? row.bodyStart + position - bodyAt : NaN;
 }

@@ -5,11 +5,15 @@
 import type { Frames, SampleRate } from '../units/index.js';
 import { frames } from '../units/index.js';
 import type { EngineReport, RoundTrip } from './commands.js';
-import { PREROLL_SECONDS, TAIL_SECONDS } from './passes.js';
+import type { CutShort } from './cut-short.js';
+import type { Hold, Holds } from './holds.js';
+import { PREROLL_SECONDS } from './passes.js';
 import type { Recorder } from './recorder.js';
+import { TAIL_SECONDS } from './tails.js';
 
 interface Open {
   readonly audio: number;
+  readonly hold: Hold;
   /** Capture frame of the recording's first frame. */
   readonly starts: number;
   readonly at: Frames;
@@ -19,22 +23,29 @@ interface Open {
   readonly closed: boolean;
 }
 
+export interface FreePlayers {
+  readonly recorder: Recorder;
+  readonly holds: Holds;
+  readonly cuts: CutShort;
+  readonly report: (report: EngineReport) => void;
+}
+
 export class FreeTake {
-  readonly #recorder: Recorder;
+  readonly #with: FreePlayers;
   readonly #rate: SampleRate;
-  readonly #report: (report: EngineReport) => void;
   #open: Open | null = null;
 
-  constructor(recorder: Recorder, rate: SampleRate, report: (report: EngineReport) => void) {
-    this.#recorder = recorder;
+  constructor(players: FreePlayers, rate: SampleRate) {
+    this.#with = players;
     this.#rate = rate;
-    this.#report = report;
   }
 
   begin(at: Frames, channels: readonly number[], roundTrip: RoundTrip): void {
     const from = Math.max(0, at + roundTrip.frames - PREROLL_SECONDS * this.#rate);
-    const { audio, starts } = this.#recorder.keep(channels, from);
-    this.#open = { audio, starts, at, channels, roundTrip, closed: false };
+    const { recorder, holds, report } = this.#with;
+    const { audio, starts } = recorder.keep(channels, from);
+    this.#open = { audio, hold: holds.take(audio), starts, at, channels, roundTrip, closed: false };
+    report({ type: 'pass-begun', at, pass: 0, audio, channels, replaces: null, roundTrip });
   }
 
   /** The second press. What comes in for some seconds more is kept: the end is found in it. */
@@ -42,9 +53,10 @@ export class FreeTake {
     const open = this.#open;
     if (open === null || open.closed) return;
     this.#open = { ...open, closed: true };
-    const { audio, starts, at, channels, roundTrip } = open;
-    this.#recorder.endAt(audio, to + roundTrip.frames + TAIL_SECONDS * this.#rate);
-    this.#report({
+    const { audio, hold, starts, at, channels, roundTrip } = open;
+    const { holds, report } = this.#with;
+    holds.need(hold, to + roundTrip.frames + TAIL_SECONDS * this.#rate);
+    report({
       type: 'free-closed',
       at: to,
       audio,
@@ -69,12 +81,23 @@ export class FreeTake {
     this.#open = null;
   }
 
-  /** What was closed is the page's already. */
-  drop(captured: number): void {
+  /** Playing stops at a heard frame, and nobody said where the loop closes: what was played up to there is kept. */
+  cut(at: number): void {
     const open = this.#open;
     this.#open = null;
     if (open === null || open.closed) return;
-    this.#recorder.endAt(open.audio, captured);
-    this.#report({ type: 'pass-dropped', at: frames(captured), pass: 0 });
+    const { hold, channels, roundTrip, starts } = open;
+    const bodyStart = open.at + roundTrip.frames - starts;
+    const ends = at + roundTrip.frames;
+    this.#with.cuts.add({ pass: 0, channels, hold, bodyStart, bodyFrames: at - open.at, ends });
+  }
+
+  /** What was closed is the page's already. */
+  drop(at: number, heard: Frames): void {
+    const open = this.#open;
+    this.#open = null;
+    if (open === null || open.closed) return;
+    this.#with.holds.letGo(open.hold, at);
+    this.#with.report({ type: 'pass-dropped', at: frames(at), pass: 0, heard });
   }
 }

@@ -32,7 +32,7 @@ export class Hushes {
     this.#hushed = this.#hushed.filter(({ pass }) => pass > passesKnown);
   }
 
-  isHushed({ row, pass: from }: VoiceSlot): boolean {
-    return this.#hushed.some(({ pass, voice }) => row.id === voice || (from.replaces === voice && from.number < pass));
+  isHushed({ row, layerVoice = row.id, pass: from }: VoiceSlot): boolean {
+    return this.#hushed.some(({ pass, voice }) => layerVoice === voice || (from.replaces === voice && from.number < pass));
   }
 }

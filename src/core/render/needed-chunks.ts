@@ -84,11 +84,12 @@ export class NeededChunks {
   /** Chunks that a voice has played and will not play again, because no iteration follows. */
   letGoBehind(slot: VoiceSlot, audio: AudioChannel, position: number): void {
     const { row, cut } = slot;
-    const round = Math.floor((position - row.start) / row.bodyFrames);
-    const bodyAt = row.start + round * row.bodyFrames;
+    const round = Math.floor((position - row.start) / row.period);
+    const bodyAt = row.start + round * row.period;
+    const ends = bodyAt + row.bodyFrames + row.tail;
     const end = Math.min(row.end, cut);
-    if (round < 0 || bodyAt >= end || bodyAt + row.bodyFrames < end || position < bodyAt + row.tail) return;
-    const now = Math.floor((row.bodyStart + position - bodyAt) / CHUNK_FRAMES);
+    if (round < 0 || bodyAt >= end || bodyAt + row.period < end || position < ends - row.period) return;
+    const now = Math.floor((row.bodyStart + Math.min(position, ends + CHUNK_FRAMES) - bodyAt) / CHUNK_FRAMES);
     for (let index = now - BEHIND; index < now; index++) {
       const chunk = audio.chunkAt(index);
       if (chunk >= 0) this.#residency.retire(chunk);

@@ -45,7 +45,7 @@ export class ChunkWalk {
   next(): boolean {
     while (this.#voice !== null && this.#round <= this.#last) {
       const { row, cut } = this.#voice;
-      const bodyAt = row.start + this.#round * row.bodyFrames;
+      const bodyAt = row.start + this.#round * row.period;
       if (bodyAt >= row.end || bodyAt >= cut) return false;
       this.#round++;
       const starts = bodyAt - row.lead;
@@ -76,7 +76,7 @@ export function firstMissing(voice: Sounding, audio: AudioChannel, begin: number
   let found = end;
   const last = lastRound(row, end);
   for (let round = firstRound(voice, begin); round <= last; round++) {
-    const bodyAt = row.start + round * row.bodyFrames;
+    const bodyAt = row.start + round * row.period;
     if (bodyAt >= row.end || bodyAt >= cut) break;
     const zero = bodyAt - row.bodyStart;
     const first = Math.max(begin, bodyAt - row.lead) - zero;
@@ -99,7 +99,7 @@ function missingUntil(voice: Sounding, audio: AudioChannel, at: number, end: num
   let until = end;
   const last = lastRound(row, at + 1);
   for (let round = firstRound(voice, at); round <= last; round++) {
-    const bodyAt = row.start + round * row.bodyFrames;
+    const bodyAt = row.start + round * row.period;
     if (bodyAt >= row.end || bodyAt >= cut) break;
     const ends = endOf(row, bodyAt, cut);
     const zero = bodyAt - row.bodyStart;
@@ -124,12 +124,12 @@ function missingFrame(audio: AudioChannel, first: number, after: number): number
 
 /** The first iteration that begins at `from` or later and has not ended at a position. */
 function firstRound({ row, from }: Sounding, position: number): number {
-  const { start, bodyFrames, tail } = row;
+  const { start, bodyFrames, tail, period } = row;
   // What the end of the section cuts may ring on beyond the end of its body.
-  const past = Math.floor((position - start - bodyFrames - Math.max(tail, row.cutFrames)) / bodyFrames) + 1;
-  const begun = from > start ? Math.ceil((from - start) / bodyFrames) : 0;
+  const past = Math.floor((position - start - bodyFrames - Math.max(tail, row.cutFrames)) / period) + 1;
+  const begun = from > start ? Math.ceil((from - start) / period) : 0;
   return Math.max(0, past, begun);
 }
 
 /** The last iteration that has begun before a position. */
-const lastRound = (row: VoiceRow, end: number): number => Math.floor((end - 1 + row.lead - row.start) / row.bodyFrames);
+const lastRound = (row: VoiceRow, end: number): number => Math.floor((end - 1 + row.lead - row.start) / row.period);

@@ -3,7 +3,7 @@
  * does not name leaves or ends at a line. Audio thread; runs while commands are handled.
  */
 import type { Program } from '../program/program.js';
-import { voiceCount } from '../program/program.js';
+import { layerVoice, voiceCount } from '../program/program.js';
 import type { AudioStore } from './audio-store.js';
 import { continues } from './continuing.js';
 import type { Hushes } from './hushes.js';
@@ -108,6 +108,7 @@ export class ProgramVoices {
     const { row } = slot;
     row.read(program.voices, index);
     slot.curves = program.curves;
+    slot.layerVoice = layerVoice(program, index);
     const chunks = Math.ceil(Math.max(0, row.bodyStart + row.bodyFrames + row.tail) / CHUNK_FRAMES);
     slot.audio = this.#store.known(row.audio, row.channel, chunks);
   }

@@ -35,7 +35,7 @@ export class LoopRender {
 
   /**
    * Adds the voices of a program: in doubles and in order, as the mixer adds them when they are in one program.
-   * @throws {RangeError} for voices whose bodies do not divide the loop, and for audio that was not given.
+   * @throws {RangeError} for voices whose periods do not divide the loop, and for audio that was not given.
    */
   add(program: Program, audio: readonly LoopAudio[]): void {
     const from = this.#settledAt(program);
@@ -68,10 +68,10 @@ export class LoopRender {
     let rounds = 1;
     for (let voice = 0; voice < voiceCount(program); voice++) {
       row.read(program.voices, voice);
-      if (length % row.bodyFrames !== 0) {
-        throw new RangeError(`Got a body of ${row.bodyFrames} frames when expected one that divides ${length}.`);
+      if (length % row.period !== 0) {
+        throw new RangeError(`Got a period of ${row.period} frames when expected one that divides ${length}.`);
       }
-      rounds = Math.max(rounds, Math.ceil((row.start + row.tail) / length));
+      rounds = Math.max(rounds, Math.ceil((row.start + row.bodyFrames - row.period + row.tail) / length));
     }
     return rounds * length;
   }

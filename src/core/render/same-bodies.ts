@@ -32,9 +32,9 @@ export function roundShift(slots: readonly VoiceSlot[], program: Program, positi
   const fresh = new VoiceRow();
   for (let voice = 0; voice < voiceCount(program); voice++) {
     const row = rowOf(slots, program, voice, fresh);
-    if (row === undefined || row.bodyFrames === fresh.bodyFrames) continue;
-    const rounds = Math.max(0, Math.floor((position - row.start) / row.bodyFrames));
-    return rounds * (row.bodyFrames - fresh.bodyFrames);
+    if (row === undefined || row.period === fresh.period) continue;
+    const rounds = Math.max(0, Math.floor((position - row.start) / row.period));
+    return rounds * (row.period - fresh.period);
   }
   return 0;
 }
@@ -45,7 +45,9 @@ export function readAnew(slots: readonly VoiceSlot[], program: Program, by: numb
   for (const slot of slots) slot.origin += by;
   for (let voice = 0; voice < voiceCount(program); voice++) {
     const row = rowOf(slots, program, voice, fresh);
-    if (row !== undefined) row.bodyFrames = fresh.bodyFrames;
+    if (row === undefined) continue;
+    row.bodyFrames = fresh.bodyFrames;
+    row.period = fresh.period;
   }
 }
 
@@ -57,7 +59,8 @@ const isSameBody = (a: VoiceRow, b: VoiceRow, within: number): boolean =>
   a.audio === b.audio &&
   a.channel === b.channel &&
   a.bodyStart === b.bodyStart &&
-  Math.abs(a.bodyFrames - b.bodyFrames) <= within;
+  Math.abs(a.bodyFrames - b.bodyFrames) <= within &&
+  Math.abs(a.period - b.period) <= within;
 
 /** Reads a voice of the program into `fresh`. @returns the row with its id as it is played; undefined where none is. */
 function rowOf(slots: readonly VoiceSlot[], program: Program, voice: number, fresh: VoiceRow): VoiceRow | undefined {

@@ -17,7 +17,7 @@ export function enterAt(slot: VoiceSlot, line: number, at: number): void {
   const into = line - slot.origin - row.start;
   slot.enters = line;
   slot.from = row.start;
-  if (into > 0 && into % row.bodyFrames !== 0) return slot.joinAt(line);
+  if (into > 0 && into % row.period !== 0) return slot.joinAt(line);
   if (into > 0) slot.from = row.start + into;
   if (slot.origin + slot.from - row.lead < at) slot.joinAt(at);
 }
@@ -80,7 +80,7 @@ function beginFrom(slot: VoiceSlot, origin: number): void {
 }
 
 /** Where a voice that began at some line is when playing starts at the top: at 0, or under way since before. */
-function startInPhase({ start, bodyFrames }: VoiceRow): number {
-  const into = start % bodyFrames;
-  return into > 0 ? into - bodyFrames : 0;
+function startInPhase({ start, period }: VoiceRow): number {
+  const into = start % period;
+  return into > 0 ? into - period : 0;
 }

@@ -28,6 +28,7 @@ export class VoiceRow {
   fadeOutAt = 0;
   fadeOut = 0;
   strip = 0;
+  period = 1;
   /** CUT_SECONDS in frames. */
   cutFrames = 480;
 
@@ -48,6 +49,7 @@ export class VoiceRow {
     this.fadeOutAt = get(Voice.fadeOutAt);
     this.fadeOut = get(Voice.fadeOut);
     this.strip = get(Voice.strip);
+    this.period = get(Voice.period);
   }
 
   copy(other: VoiceRow): void {
@@ -83,12 +85,12 @@ export function addIterations(
 ): number {
   const { row, from, cut, audio } = voice;
   if (audio === undefined) return 0;
-  const body = row.bodyFrames;
-  const first = Math.max(0, Math.floor((position - row.start - body - row.tail) / body) + 1);
-  const last = Math.floor((position + count - 1 + row.lead - row.start) / body);
+  const { period } = row;
+  const first = Math.max(0, Math.floor((position - row.start - row.bodyFrames - row.tail) / period) + 1);
+  const last = Math.floor((position + count - 1 + row.lead - row.start) / period);
   let late = 0;
   for (let k = first; k <= last; k++) {
-    const bodyAt = row.start + k * body;
+    const bodyAt = row.start + k * period;
     if (bodyAt < from || bodyAt >= row.end || bodyAt >= cut) continue;
     const begin = Math.max(position, bodyAt - row.lead);
     const end = Math.min(position + count, endOf(row, bodyAt, cut));

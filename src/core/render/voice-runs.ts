@@ -10,11 +10,18 @@ import type { AudioChannel } from './audio-store.js';
 import type { MixedVoices } from './mix-four.js';
 import type { ChunkPool } from './pool.js';
 import { CHUNK_FRAMES } from './pool.js';
+import type { VoiceRow } from './voice-iterations.js';
 import type { VoiceSlot } from './voice-slot.js';
 
 const NOTHING = new Float32Array(0);
 /** Before every engine frame. */
 const LONG_AGO = -1;
+
+/** A position from which something may sound: `position` where something does, else where the next iteration begins. */
+function soundsFrom({ start, bodyFrames, period, lead, tail }: VoiceRow, position: number): number {
+  const begun = start + Math.floor((position + lead - start) / period) * period;
+  return position < begun + bodyFrames + tail ? position : begun + period - lead;
+}
 
 export class VoiceRuns implements MixedVoices {
   readonly slabs: Float32Array[] = [];
@@ -76,7 +83,8 @@ export class VoiceRuns implements MixedVoices {
     const over = Math.min(row.end + row.bodyFrames + row.tail, cut + Math.max(row.tail, row.cutFrames));
     const begins = Math.max(row.start, slot.from) - row.lead;
     if (slot.audio === undefined || isMuted || position >= over) this.#silentUntil[voice] = Infinity;
-    else this.#silentUntil[voice] = slot.origin + begins;
+    else if (position < begins) this.#silentUntil[voice] = slot.origin + begins;
+    else this.#silentUntil[voice] = slot.origin + soundsFrom(row, position);
   }
 
   #lookForPlain(voice: number, slot: VoiceSlot, frame: number, count: number): void {
@@ -86,16 +94,16 @@ export class VoiceRuns implements MixedVoices {
     late.follow(slot, frame, count);
     if (!late.isOpen(frame, count) || slot.left.movesAfter(frame) || slot.right.movesAfter(frame)) return;
     const position = frame - slot.origin;
-    const round = Math.floor((position - row.start) / row.bodyFrames);
-    const body = row.start + round * row.bodyFrames;
+    const round = Math.floor((position - row.start) / row.period);
+    const body = row.start + round * row.period;
     const ends = body + row.bodyFrames;
     if (round < 0 || body < slot.from || body >= row.end || ends > slot.cut) return;
-    if (position < body + row.tail || position < body - row.lead + row.fadeIn) return;
+    if (position < ends - row.period + row.tail || position < body - row.lead + row.fadeIn) return;
     const at = row.bodyStart + position - body;
     const index = Math.floor(at / CHUNK_FRAMES);
     const chunk = at < 0 ? -1 : audio.chunkAt(index);
     if (chunk < 0) return;
-    let most = Math.min(ends - row.lead, ends + row.tail - row.fadeOut) - position;
+    let most = Math.min(body + row.period - row.lead, ends + row.tail - row.fadeOut) - position;
     most = Math.min(most, (index + 1) * CHUNK_FRAMES - at, audio.availableFrames - at);
     if (most < count) return;
     while (!late.isOpen(frame, most)) most = Math.max(count, most >> 1);

@@ -39,6 +39,8 @@ export class VoiceSlot {
   enters = -Infinity;
   /** The section ends at this position: nothing begins any more, what is under way is cut, tails ring on. */
   cut = Infinity;
+  /** The voice by which its layer is known; undefined where it is that one itself. */
+  layerVoice: number | undefined = undefined;
   /** What the strip says; the gains follow it unless the voice is hushed. */
   readonly strip = { left: 0, right: 0 };
   /** Fades it where its audio is late. */
@@ -96,7 +98,7 @@ export class VoiceSlot {
    */
   cutAt(position: number, at: number, fades: FadeFrames): VoiceSlot | null {
     const { row, origin } = this;
-    const next = row.start + Math.max(0, Math.ceil((position - row.start) / row.bodyFrames)) * row.bodyFrames;
+    const next = row.start + Math.max(0, Math.ceil((position - row.start) / row.period)) * row.period;
     const isLeading = next < Math.min(this.cut, row.end) && origin + next - row.lead < at;
     this.cut = Math.min(this.cut, position);
     if (!isLeading) return null;

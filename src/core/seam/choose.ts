@@ -4,7 +4,8 @@
  * says what it became.
  */
 import { frames } from '../units/index.js';
-import { EARLY_SECONDS, PICKUP_BEATS, decideSeam } from './decide.js';
+import { EARLY_SECONDS, decideSeam } from './decide.js';
+import { PICKUP_BEATS } from './lead.js';
 import type { Seam, SeamEvidence, SeamKind } from './seam.js';
 
 /** @param chosen null leaves it to what is heard. @throws {QuantityError} as decideSeam does. */

@@ -5,7 +5,8 @@
 import type { SampleRate } from '../units/index.js';
 import { frames, sampleRate } from '../units/index.js';
 import { clampedCorrelation, crossfadeFrames } from './crossfade.js';
-import { ringFrames } from './ring.js';
+import { PICKUP_BEATS } from './lead.js';
+import { ringingOf } from './ring.js';
 import type { Seam, SeamEvidence, SeamKind } from './seam.js';
 
 /**
@@ -13,16 +14,12 @@ import type { Seam, SeamEvidence, SeamKind } from './seam.js';
  * thirty-second note, is 62 ms long at 120 beats a minute.
  */
 export const EARLY_SECONDS = 0.06;
-/** Beats before the line in which a pickup begins; without an onset in them, the lead holds nothing that was played. */
-export const PICKUP_BEATS = 2;
 /** Fade into a lead that is played in full, and out of what makes room for it. */
 const SHORT_FADE_SECONDS = 0.002;
 /** A fade is over so long before the onset it keeps clear of: over a ringing note an onset may be placed 3 ms late. */
 const ONSET_ERROR_SECONDS = 0.003;
 /** Own choice: 20 dB under what sounds at the lines, a lead without onsets is a chair or a breath, not a held note. */
 const HELD = 0.1;
-/** Ringing ends under a fade of this length. */
-const RING_FADE_SECONDS = 0.01;
 /** The shape of a fade that has no partner. */
 const STRAIGHT = 1;
 
@@ -44,20 +41,19 @@ interface Opening {
  * @throws {QuantityError} for a correlation or a rate that is not a number
  */
 export function decideSeam(evidence: SeamEvidence): Seam {
-  const rate = sampleRate(evidence.rate);
   const doubled = doubledAttack(evidence);
-  const ring = doubled === null ? ringFrames(evidence) : 0;
+  const ring = doubled === null ? ringingOf(evidence) : null;
   const opening = decideOpening(evidence, doubled);
-  const closing = ring > 0 ? { tail: ring, fade: RING_FADE_SECONDS * rate } : decideClosing(evidence, opening, doubled);
+  const closing = ring === null ? decideClosing(evidence, opening, doubled) : { tail: ring.frames, fade: ring.fade };
   const matched = clampedCorrelation(evidence.correlation);
-  const shape = ring === 0 && opening.replaces ? matched : STRAIGHT;
+  const shape = ring === null && opening.replaces ? matched : STRAIGHT;
 
   const leadFrames = frames(Math.min(opening.from, evidence.lead));
   const fadeInFrames = frames(Math.min(opening.fade, leadFrames));
   const tailFrames = frames(closing.tail);
   const fadeOutFrames = frames(Math.round(closing.fade));
   return {
-    kind: ring > 0 && opening.kind === 'crossfade' ? 'let-ring' : opening.kind,
+    kind: ring !== null && opening.kind === 'crossfade' ? 'let-ring' : opening.kind,
     leadFrames,
     fadeInFrames,
     fadeInShape: shape,

@@ -3,7 +3,6 @@ import { type Body, listenAtLines } from '../listen/at-lines.js';
 import type { Frames, SampleRate } from '../units/index.js';
 import { seamFor } from './choose.js';
 import { correlationAtLines } from './correlation.js';
-import { PICKUP_BEATS } from './decide.js';
 import type { Seam, SeamKind } from './seam.js';
 
 /** What the player said of a seam. */
@@ -11,13 +10,6 @@ export interface SeamWish {
   readonly chosen: SeamKind | null;
   readonly pickup: boolean;
 }
-
-/** More than the onset finder wants before the first onset that it may find. */
-const RUN_UP_SECONDS = 0.25;
-
-/** Frames before a body that can have a part in its seam. */
-export const leadHeard = (beatFrames: Frames, rate: SampleRate): number =>
-  Math.ceil(PICKUP_BEATS * beatFrames + RUN_UP_SECONDS * rate);
 
 /**
  * @param samples the body and what is round it; `body` counts from the first of them.

@@ -5,8 +5,8 @@ import type { Bars, Frames } from '../units/index.js';
 import { bars, subtractFrames } from '../units/index.js';
 import type { Pass, RunningPlan } from './plan.js';
 
-/** The longest pass: as long as a section can be. What was played on after it stays in the recording. */
-const LONGEST_PASS: Bars = bars(64);
+/** The longest pass: as long as a section can be. One of open length closes there by itself. */
+export const LONGEST_PASS: Bars = bars(64);
 
 export interface PassTerms {
   readonly nextPass: number;
@@ -37,9 +37,9 @@ export function passesOnward(pass: Pass, number: number, length: Bars | null = n
   return [{ number, startBar: pass.endBar, endBar, over: true, keepsGoing: pass.keepsGoing }];
 }
 
-/** The line from which a press while playing records: up to a beat ago, else the next. */
-export const startingLine = (plan: RunningPlan, heard: Frames, grid: Grid): Bars =>
-  bars(Math.max(0, lineForStart(subtractFrames(heard, plan.origin), grid)));
+/** The line from which a press while playing records: up to so many beats ago, else the next. */
+export const startingLine = (plan: RunningPlan, heard: Frames, grid: Grid, graceBeats: number): Bars =>
+  bars(Math.max(0, lineForStart(subtractFrames(heard, plan.origin), grid, graceBeats)));
 
 /** The line at which a press closes: the nearest, from one bar to LONGEST_PASS after the beginning. */
 export function finishingLine(plan: RunningPlan, pass: Pick<Pass, 'startBar'>, heard: Frames, grid: Grid): Bars {

@@ -24,3 +24,7 @@ export function passAt(plan: RunningPlan, at: Frames, grid: Grid): Pass | null {
   }
   return null;
 }
+
+/** Whether a pass is followed by another: one is lined up, or will be once the pass before it has been captured. */
+export const goesRound = (pass: Pass, { passes }: RunningPlan): boolean =>
+  pass.keepsGoing || passes.indexOf(pass) < passes.length - 1;

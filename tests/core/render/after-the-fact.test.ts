@@ -190,7 +190,10 @@ describe('keep that', () => {
           const { origin } = p;
           keepThat(p, origin + line * BAR + off, count);
           const closed = p.runUntilReport('layer-closed');
-          expect(closed).toMatchObject({ startBar: line - count, bars: count, bodyFrames: count * BAR });
+          expect(closed).toMatchObject({ bars: count, bodyFrames: count * BAR, at: origin + line * BAR });
+          // The phrase's own line becomes line 0: played from the top, it begins where it began.
+          expect(closed.startBar).toBe(0);
+          expect(p.origin).toBe(origin + (line - count) * BAR);
           p.runUntilReport('recording-ended');
           const kept = p.stored.get(closed.audio)?.[0]?.slice(closed.bodyStart, closed.bodyStart + closed.bodyFrames);
           const start = origin + (line - count) * BAR;
@@ -230,10 +233,10 @@ describe('keep that', () => {
     const closed = p.runUntilReport('layer-closed');
     expect(closed.bars).toBeLessThanOrEqual(count);
     expect(closed.bars).toBe(kept);
-    expect(closed.startBar + closed.bars).toBe(line);
+    expect(closed.at).toBe(origin + line * BAR);
     p.runUntilReport('recording-ended');
     const body = p.stored.get(closed.audio)?.[0]?.slice(closed.bodyStart, closed.bodyStart + closed.bodyFrames);
-    expect(body?.findIndex((sample, i) => sample !== noise(origin + closed.startBar * BAR + i))).toBe(-1);
+    expect(body?.findIndex((sample, i) => sample !== noise(closed.at - closed.bodyFrames + i))).toBe(-1);
     expect(p.all('fault').filter(({ kind }) => kind === 'frames-lost')).toEqual([]);
   });
 
@@ -255,6 +258,30 @@ describe('keep that', () => {
     if (why === 'still-recording') p.pressAt(origin + 2 * BAR);
     keepThat(p, Math.round(origin + at * BAR), 4);
     expect(p.last('refused')).toMatchObject({ command: 'keep-that', why });
+  });
+
+  test('is no refusal while an earlier pass is still coming in: what came after it is kept', () => {
+    const p = over(noise, { roundTrip: 2 * BAR });
+    p.rules(2);
+    const { origin } = p;
+    p.pressAt(origin + 2 * BAR);
+    keepThat(p, p.origin + 3 * BAR, 1);
+    expect(p.all('layer-closed')).toEqual([]);
+    expect(p.all('refused')).toEqual([]);
+    const [first, second] = [1, 2].map((pass) => p.runUntilReport('layer-closed', (report) => report.pass === pass));
+    expect([first, second].map((closed) => [closed?.startBar, closed?.bars])).toEqual([
+      [0, 2],
+      [2, 1],
+    ]);
+  });
+
+  test('over a loop keeps as many bars as go round with it, and says how many it left out', () => {
+    const p = over(noise);
+    p.rules(4, 1, { loopBars: bars(4) });
+    const { origin } = p;
+    keepThat(p, origin + 3 * BAR, 4);
+    expect(p.runUntilReport('layer-closed')).toMatchObject({ bars: 2, at: origin + 3 * BAR });
+    expect(p.last('bars-kept')).toMatchObject({ pass: 1, leftOut: 1 });
   });
 
   test('when nothing plays keeps all that the ring holds, and the last phrase is in it', () => {

@@ -293,6 +293,24 @@ describe('a change that is asked for', () => {
     }
   });
 
+  test.each([
+    ['for the line at which a pass ends', 3 * BAR - 5000, 3],
+    ['just after that line, while the pass is coming in', 3 * BAR + 1000, 4],
+  ])('%s is no refusal, and the pass is kept whole', (_, pressed, line) => {
+    const { sections, audio } = sectionsOf([0.1, 0.2]);
+    const { p, origin } = onStage({ roundTrip: 30_000 }, sections, audio);
+    p.rules(2);
+    p.pressAt(origin + BAR);
+    goAt(p, origin + pressed);
+    expect(p.all('refused')).toEqual([]);
+    expect(p.all('layer-closed')).toEqual([]);
+    expect(p.last('section-changes').at).toBe(origin + line * BAR);
+    expect(p.engine.plan).toMatchObject({ origin: origin + line * BAR, passes: [] });
+    expect(p.runUntilReport('layer-closed')).toMatchObject({ startBar: 1, bars: 2, bodyFrames: 2 * BAR });
+    p.runUntil(origin + (line + 2) * BAR);
+    expect(p.house[origin + line * BAR + 20_000]).toBeCloseTo(0.2, 6);
+  });
+
   test('before a note of what was to play has sounded is refused', () => {
     const { sections, audio } = sectionsOf([0.1, 0.2]);
     const { p } = onStage({}, sections, audio);

@@ -117,6 +117,8 @@ class Evening {
   removed: PageLayer | null = null;
   current: 0 | 1 = 0;
   passesKnown = 0;
+  /** The section in which each pass was begun; it may be another by the time that the pass has come in. */
+  readonly #begunIn = new Map<number, 0 | 1>();
   readonly #waiting: { readonly closed: Closed; readonly section: 0 | 1; readonly at: number }[] = [];
   #seen = 0;
   #revision = 0;
@@ -195,8 +197,10 @@ class Evening {
     const { reports } = this.p;
     for (; this.#seen < reports.length; this.#seen++) {
       const report = reports[this.#seen]!;
+      if (report.type === 'pass-begun') this.#begunIn.set(report.pass, this.current);
       if (report.type === 'layer-closed') {
-        this.#waiting.push({ closed: report, section: this.current, at: this.p.rendered + this.#answers });
+        const section = this.#begunIn.get(report.pass) ?? this.current;
+        this.#waiting.push({ closed: report, section, at: this.p.rendered + this.#answers });
       }
       if (report.type === 'section-changes') this.current = report.slot as 0 | 1;
     }

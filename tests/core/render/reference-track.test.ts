@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { PRESS_RULES } from '../../../src/core/meter/presses.js';
 import type { EngineCommand } from '../../../src/core/render/commands.js';
 import { Engine } from '../../../src/core/render/engine.js';
 import { SLAB_FRAMES } from '../../../src/core/render/pool.js';
@@ -36,6 +37,8 @@ const rules: EngineCommand = {
   type: 'set-rules',
   rules: {
     bars: bars(2),
+    loopBars: bars(2),
+    presses: PRESS_RULES,
     countIn: bars(1),
     channels: [0],
     withoutTempo: false,
@@ -47,7 +50,7 @@ const commands = (...more: EngineCommand[]): EngineCommand[] => [
   rules,
   { type: 'set-click', playing: false, gain: gain(0) },
   { type: 'use-program', program: program() },
-  { type: 'set-reference', samples: SEQUENCE.slice() },
+  { type: 'set-reference', samples: SEQUENCE.slice(), turns: 1 },
   ...more,
 ];
 const press: EngineCommand = { type: 'press', heard: frames(0) };
@@ -79,12 +82,26 @@ describe('the reference', () => {
     expect(first!.every((sample) => sample === 0) && second!.every((sample) => sample === 0)).toBe(true);
   });
 
+  test('takes turns: bar n from the origin gets the one whose turn it is', () => {
+    const routing: EngineCommand = { type: 'set-routing', routing: { layout: 'side-and-reference', foldback: 'left' } };
+    const both = Float32Array.from([...SEQUENCE, ...SEQUENCE.map((sample) => -sample)]);
+    const [, right] = played(2, 128, commands(routing, { type: 'set-reference', samples: both, turns: 2 }, press));
+    const found = beginnings(right!);
+    expect(found.length).toBeGreaterThanOrEqual(2);
+    expect(found.map((at) => at - found[0]!)).toEqual(found.map((_, k) => 2 * k * BAR));
+    expect(beginnings(right!.map((sample) => -sample)).map((at) => Math.abs(at - found[0]!) % (2 * BAR))).toContain(
+      BAR,
+    );
+  });
+
   test('is silent where nothing plays, where none was given, and where the routing has no place for it', () => {
     const routing: EngineCommand = { type: 'set-routing', routing: { layout: 'side-and-reference', foldback: 'left' } };
     const silent = (channels: Float32Array[]): boolean =>
       channels.every((each) => each.every((sample) => sample === 0));
     expect(silent(played(2, 128, commands(routing)))).toBe(true);
-    expect(silent(played(2, 128, commands(routing, { type: 'set-reference', samples: null }, press)))).toBe(true);
+    expect(silent(played(2, 128, commands(routing, { type: 'set-reference', samples: null, turns: 1 }, press)))).toBe(
+      true,
+    );
     expect(silent(played(2, 128, commands(press)))).toBe(true);
   });
 });

@@ -155,7 +155,8 @@ function perform(script: Script): void {
   page.send();
 
   // A layer over it, perhaps two.
-  p.rules(script.layer);
+  // Whatever goes round with it: any number of bars is to lie where it was played.
+  p.rules(script.layer, 1, { loopBars: null });
   const from = Math.max(p.heard - origin + ms(1000), (end + 1) * bar);
   const begins = Math.ceil(from / bar) * bar + ms(script.starts);
   const start = startLine(begins, bar, grid.firstBeat);

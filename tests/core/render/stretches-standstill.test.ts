@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import type { Stretch } from '../../../src/core/meter/stretch.js';
-import { endStandstill } from '../../../src/core/meter/stretches.js';
 import { ProgramGrid } from '../../../src/core/program/program-grid.js';
 import { STANDSTILL } from '../../../src/core/program/program.js';
 import { programStretches } from '../../../src/core/program/stretch-arrays.js';
 import { frames } from '../../../src/core/units/index.js';
 import { barProgram, placesBetween, playing, readyToPlay } from '../../support/bar-programs.js';
 import type { Performance } from '../../support/performance.js';
+import { endedTable } from '../../support/stretch-table.js';
 import { firstDifference, largestStep, strokes } from '../../support/signals.js';
 import { free, holdBeats, metre, steady, STUDIO, tempo, untilPressed } from '../meter/given.js';
 import { tableOf } from '../program/given.js';
@@ -165,7 +165,7 @@ describe('the page', () => {
 
   test('is told of the bar lines that hold', () => {
     const told = never.p.all('bars-changed').map(({ stretches }) => stretches);
-    const ended = endStandstill(tableOf(held), frames(never.position)).stretches;
+    const ended = endedTable(tableOf(held), frames(never.position)).stretches;
     expect(told[0]).toEqual(programStretches(ended, STUDIO, true));
     // After the program that knows nothing of it, once more.
     expect(told).toHaveLength(2);
@@ -174,7 +174,7 @@ describe('the page', () => {
 
   test('may send the stretches as they are, or with the length the press gave them: everything keeps its place', () => {
     const knowing = recompiled((position) =>
-      programStretches(endStandstill(tableOf(held), frames(position)).stretches, STUDIO, true),
+      programStretches(endedTable(tableOf(held), frames(position)).stretches, STUDIO, true),
     );
     expect(knowing.position).toBe(never.position);
     const { position } = never;

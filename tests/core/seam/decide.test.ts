@@ -167,18 +167,33 @@ describe('a marked pickup', () => {
 });
 
 describe('when the player stopped at the line', () => {
-  const ring = { kind: 'let-ring', lead: 10, fadeIn: 10, tail: 3000, fadeOut: 10, shape: 1, mayOverlap: true };
+  const rang = { kind: 'let-ring', lead: 10, fadeIn: 10, tail: 3000, fadeOut: 10, shape: 1, mayOverlap: true };
+  /** Cut while it is still loud: it fades for as long as it may. */
+  const ring = { ...rang, fadeOut: 1000 };
   const stopped = { playedOn: false, start: [3], tailLevels: falling(0.1) };
 
   test('the end rings on as far as there is a tail', () => {
     expect(decided(stopped)).toEqual(ring);
-    expect(decided({ ...stopped, tail: 700 })).toEqual({ ...ring, tail: 700 });
+    expect(decided({ ...stopped, tail: 700 })).toEqual({ ...ring, tail: 700, fadeOut: 525 });
   });
 
   test('it rings until it has fallen by 48 dB', () => {
     // 2.1 dB every 20 ms: the first level under −48 dB is the 23rd, which begins at 440 ms.
     const loud = falling(2.1).map((level) => level * 5);
-    expect(decided({ ...stopped, endLevel: 0.5, leadLevel: 0.5, tailLevels: loud })).toEqual({ ...ring, tail: 440 });
+    expect(decided({ ...stopped, endLevel: 0.5, leadLevel: 0.5, tailLevels: loud })).toEqual({ ...rang, tail: 440 });
+  });
+
+  test.each([
+    // Levels fall by so many dB every 20 ms; those of the tail's last 20 ms are that much under the end's, times 150.
+    [0.3, 45, 150],
+    [0.31, 46.5, 75],
+    [0.319, 47.85, 10],
+  ])('what is cut fades for 50 ms for every dB that it is not lost yet: %f dB every 20 ms', (fall, under, fadeOut) => {
+    expect(under).toBeCloseTo(150 * fall, 6);
+    expect(decided({ ...stopped, tailLevels: falling(fall).map((level) => 5 * level), endLevel: 0.5 })).toEqual({
+      ...rang,
+      fadeOut,
+    });
   });
 
   test('or is under −66 dBFS', () => {
@@ -188,7 +203,7 @@ describe('when the player stopped at the line', () => {
   });
 
   test('or until the next onset, a chair or another try', () => {
-    expect(decided({ ...stopped, end: [-800, 900] })).toEqual({ ...ring, tail: 895 });
+    expect(decided({ ...stopped, end: [-800, 900] })).toEqual({ ...ring, tail: 895, fadeOut: 671.3 });
   });
 
   test('a last stroke on the line that the beginning plays as well does not ring', () => {
@@ -201,7 +216,7 @@ describe('when the player stopped at the line', () => {
   });
 
   test('an early attack or a pickup sounds over the ringing', () => {
-    const led = { lead: 25, fadeIn: 2, tail: 3000, fadeOut: 10, shape: 1, mayOverlap: true };
+    const led = { lead: 25, fadeIn: 2, tail: 3000, fadeOut: 1000, shape: 1, mayOverlap: true };
     expect(decided({ ...stopped, start: [-20] })).toEqual({ ...led, kind: 'early-attack' });
     expect(decided({ ...stopped, start: [-500, 3], pickupMarked: true })).toEqual({
       ...led,

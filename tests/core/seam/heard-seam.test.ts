@@ -2,7 +2,9 @@ import { describe, expect, test } from 'vitest';
 import { listenAtLines } from '../../../src/core/listen/at-lines.js';
 import { findOnsets } from '../../../src/core/listen/onsets.js';
 import { correlationAtLines } from '../../../src/core/seam/correlation.js';
+import { crossfadeTables } from '../../../src/core/seam/crossfade.js';
 import { decideSeam } from '../../../src/core/seam/decide.js';
+import { hearSeam } from '../../../src/core/seam/hear.js';
 import { frames, sampleRate } from '../../../src/core/units/index.js';
 import { playLoop } from '../../support/loop-player.js';
 import { pluckedString, seededNoise, signal } from '../../support/tones.js';
@@ -169,13 +171,42 @@ describe('a chord struck on the last beat', () => {
     expect(seam.kind).toBe('let-ring');
     expect(seam.tailFrames).toBeGreaterThan(3 * BEAT_SECONDS * rate);
     const beat = BEAT_SECONDS * rate;
-    // Nothing else sounds on the first beats: the first two beats of the next round it is the tail, sample for sample.
-    const heard = out.subarray(bodyFrames, bodyFrames + 2 * beat);
-    const tail = samples.subarray(bodyStart + bodyFrames, bodyStart + bodyFrames + 2 * beat);
+    // Nothing else sounds on the first beats: on the first of the next round it is the tail, sample for sample.
+    const heard = out.subarray(bodyFrames, bodyFrames + beat);
+    const tail = samples.subarray(bodyStart + bodyFrames, bodyStart + bodyFrames + beat);
     expect(Math.max(...heard.map((x, i) => Math.abs(x - (tail[i] ?? 0))))).toBeLessThan(0.001);
     expect(largestStep(out)).toBeLessThanOrEqual(1.01 * largestStep(samples));
     // The first time round, nothing rings before it was played.
     expect(rms(out.subarray(0, rate))).toBeLessThan(0.001);
+  });
+
+  test.each([
+    ['after 4 s, since no more was recorded', 4, Infinity],
+    ['after 2.5 s, where a chair creaks', 6, 2.5],
+  ])('that rings for long is not heard to be cut: %s', (_why, tailSeconds, creaksAt) => {
+    // It falls by 4.6 dB in a second, and is 18 dB or 11 dB down where it ends.
+    const creak = pluckedString(rate, 900, 0.02);
+    const tone = (seconds: number) => (seconds < 0 ? 0 : 0.3 * Math.exp(-0.53 * seconds) * Math.sin(1382 * seconds));
+    const beat = rate * BEAT_SECONDS;
+    const bodyFrames = frames(4 * beat);
+    const samples = signal(bodyFrames + tailSeconds * rate, (i) => {
+      const seconds = i / rate;
+      return tone(seconds - 1.2) + 0.2 * creak(seconds - 1.6 - creaksAt);
+    });
+    const body = { bodyStart: frames(0), bodyFrames, lead: frames(0), tail: frames(tailSeconds * rate) };
+    const wish = { chosen: null, pickup: false };
+    const seam = hearSeam(samples, body, frames(beat), sampleRate(rate), wish, null);
+    expect(seam.kind).toBe('let-ring');
+    const { fadeOut } = crossfadeTables(seam.fadeOutFrames, seam.fadeOutShape);
+    const fades = bodyFrames + seam.tailFrames - seam.fadeOutFrames;
+    const out = Float64Array.from(samples, (sample, i) => sample * (i < fades ? 1 : (fadeOut[i - fades] ?? 0)));
+    const level = (from: number) => 20 * Math.log10(rms(out.subarray(from, from + 960)));
+    const atLine = level(bodyFrames - 960);
+    const levels = Array.from({ length: Math.floor(seam.tailFrames / 960) }, (_, k) => level(bodyFrames + 960 * k));
+    const heard = levels.filter((each) => each > atLine - 40);
+    // Nothing is heard to end: it falls by 4 dB in 20 ms at most, until it is 40 dB down.
+    for (const [k, each] of heard.entries()) expect((heard[k - 1] ?? atLine) - each).toBeLessThan(4);
+    expect(heard.at(-1)).toBeLessThan(atLine - 25);
   });
 
   test('by a player who went on is crossfaded', () => {

@@ -1,185 +1,155 @@
-import { describe, expect, test } from 'vitest';
 import fc from 'fast-check';
-import { steadyGrid } from '../../../src/core/meter/grid.js';
-import type { Plan, RunningPlan } from '../../../src/core/transport/plan.js';
+import { describe, expect, test } from 'vitest';
+import type { TransportEvent } from '../../../src/core/transport/events.js';
+import type { Plan } from '../../../src/core/transport/plan.js';
 import { stateAt } from '../../../src/core/transport/state-at.js';
-import type { StepContext, TransportEvent } from '../../../src/core/transport/step.js';
 import { step } from '../../../src/core/transport/step.js';
+import type { Frames } from '../../../src/core/units/index.js';
 import { bars, frames } from '../../../src/core/units/index.js';
+import type { TestSong } from '../../support/programs.js';
+import type { Situation } from '../../support/situations.js';
+import { Bench, RATE, SITUATIONS, STOPPED, told } from '../../support/situations.js';
 
-const BAR = 1000;
-const grid = steadyGrid({ barFrames: frames(BAR), pulses: 4, beats: 0b1111 });
-const ORIGIN = 10_000;
+const SONGS: Readonly<Record<string, TestSong>> = {
+  '4/4': {},
+  '7/8, felt in three': { metre: { num: 7, den: 8, groups: [2, 2, 3] }, mark: { num: 1, den: 8 }, bpm: 150 },
+  '6/8, felt in two': { metre: { num: 6, den: 8, groups: [3, 3] }, mark: { num: 3, den: 8 }, bpm: 46 },
+};
 
-function context(over: Partial<StepContext> = {}): StepContext {
-  return {
-    grid,
-    earliest: frames(50_000),
-    oldest: frames(0),
-    hasLayers: true,
-    passBars: bars(4),
-    countIn: bars(1),
-    withoutTempo: false,
-    keepLayering: false,
-    parts: 1,
-    leadFrames: frames(0),
-    nextPass: 7,
-    ...over,
-  };
-}
+type Event = 'press' | 'play' | 'stop' | 'take-back' | 'keep-that';
 
-const at = (bar: number): ReturnType<typeof frames> => frames(ORIGIN + bar * BAR);
+/** What each event does, without and with layering kept up. One entry where both are the same. */
+type Row = Readonly<Record<Exclude<Event, 'play'>, string | readonly [string, string]>>;
 
-function running(passes: RunningPlan['passes'] = []): RunningPlan {
-  return { type: 'running', startsAt: frames(ORIGIN - BAR), origin: frames(ORIGIN), passes };
-}
-
-const pass = (number: number, start: number, end: number | null, over: boolean) => ({
-  number,
-  startBar: bars(start),
-  endBar: end === null ? null : bars(end),
-  over,
-  keepsGoing: false,
-});
-
-const STOPPED: Plan = { type: 'stopped', at: frames(0) };
-const press = (heard: number): TransportEvent => ({ type: 'press', heard: frames(heard) });
-
-/** Every state a player can be in, as a plan and the frame that is heard. */
-const SITUATIONS = {
-  'stopped, nothing recorded': { plan: STOPPED, heard: 40_000, hasLayers: false, passBars: null },
-  'stopped, layers there': { plan: STOPPED, heard: 40_000, hasLayers: true, passBars: 4 },
-  'counting in': { plan: running([pass(1, 0, null, false)]), heard: at(-0.5), hasLayers: false, passBars: null },
-  'waiting for the bar': { plan: running([pass(2, 3, 7, true)]), heard: at(2.9), hasLayers: true, passBars: 4 },
-  playing: { plan: running(), heard: at(2.1), hasLayers: true, passBars: 4 },
+const TABLE: Readonly<Record<Situation, Row>> = {
+  'stopped, nothing recorded': {
+    press: ['running 0-: begin 7', 'running 0-*: begin 7'],
+    stop: 'stopped',
+    'take-back': 'stopped: refuse nothing-to-take-back',
+    'keep-that': 'stopped: keep-phrase',
+  },
+  'stopped, layers there': {
+    press: 'running',
+    stop: 'stopped',
+    'take-back': 'stopped: refuse nothing-to-take-back',
+    'keep-that': 'stopped: keep-phrase',
+  },
+  'counting in, open length': {
+    press: 'stopped: drop 1',
+    stop: 'stopped: drop 1',
+    'take-back': 'stopped: drop 1',
+    'keep-that': ['running 0-: refuse still-recording', 'running 0-*: refuse still-recording'],
+  },
+  'counting in, set length': {
+    press: ['stopped: drop 1', 'stopped: drop 1, drop 2'],
+    stop: ['stopped: drop 1', 'stopped: drop 1, drop 2'],
+    'take-back': ['stopped: drop 1', 'stopped: drop 1, drop 2'],
+    'keep-that': ['running 0-4: refuse still-recording', 'running 0-4* 4-8*: refuse still-recording'],
+  },
+  'waiting for the bar': {
+    press: ['running: drop 2', 'running: drop 2, drop 3'],
+    stop: ['stopped: drop 2', 'stopped: drop 2, drop 3'],
+    'take-back': ['running: drop 2', 'running: drop 2, drop 3'],
+    'keep-that': ['running 3-7: refuse still-recording', 'running 3-7* 7-11*: refuse still-recording'],
+  },
+  playing: {
+    press: ['running 2-6: begin 7', 'running 2-6* 6-10*: begin 7, begin 8'],
+    stop: 'stopped',
+    'take-back': 'running: refuse nothing-to-take-back',
+    'keep-that': 'running 0-2: begin 7, keep bars as 7, 0 left out',
+  },
   'recording, open length': {
-    plan: running([pass(1, 0, null, false)]),
-    heard: at(3.9),
-    hasLayers: false,
-    passBars: null,
+    press: ['running 0-4: close 1 at 4', 'running 0-4* 4-8*: close 1 at 4, begin 7'],
+    stop: 'stopped: close 1 at 4',
+    'take-back': 'stopped: drop 1',
+    'keep-that': ['running 0-: refuse still-recording', 'running 0-*: refuse still-recording'],
   },
-  'recording, set length': { plan: running([pass(1, 0, 4, false)]), heard: at(3.2), hasLayers: false, passBars: 4 },
+  'recording, set length': {
+    press: ['running 0-4 4-8: begin 7', 'running 0-4: drop 2'],
+    stop: ['stopped: cut 1', 'stopped: cut 1, drop 2'],
+    'take-back': ['stopped: drop 1', 'stopped: drop 1, drop 2'],
+    'keep-that': ['running 0-4: refuse still-recording', 'running 0-4* 4-8*: refuse still-recording'],
+  },
   'recording, going round': {
-    plan: running([pass(1, 0, 4, false), pass(2, 4, 8, true)]),
-    heard: at(3.2),
-    hasLayers: false,
-    passBars: 4,
+    press: 'running 0-4: drop 2',
+    stop: 'stopped: cut 1, drop 2',
+    'take-back': 'stopped: drop 1, drop 2',
+    'keep-that': ['running 0-4 4-8: refuse still-recording', 'running 0-4 4-8*: refuse still-recording'],
   },
-  layering: { plan: running([pass(2, 4, 8, true)]), heard: at(6), hasLayers: true, passBars: 4 },
-  'closed, not captured whole': { plan: running([pass(2, 4, 8, true)]), heard: at(8.1), hasLayers: true, passBars: 4 },
-} as const;
+  layering: {
+    press: ['running 4-8 8-12: begin 7', 'running 4-8: drop 3'],
+    stop: ['stopped: cut 2', 'stopped: cut 2, drop 3'],
+    'take-back': ['running: drop 2', 'running: drop 2, drop 3'],
+    'keep-that': ['running 4-8: refuse still-recording', 'running 4-8* 8-12*: refuse still-recording'],
+  },
+  'layering, near the line': {
+    press: ['running 4-8 8-12: begin 7', 'running 4-8: drop 3'],
+    stop: ['stopped: close 2 at 8', 'stopped: close 2 at 8, drop 3'],
+    'take-back': ['running: drop 2', 'running: drop 2, drop 3'],
+    'keep-that': ['running 4-8: refuse still-recording', 'running 4-8* 8-12*: refuse still-recording'],
+  },
+  'layering, hardly begun': {
+    press: ['running 4-8 8-12: begin 7', 'running 4-8: drop 3'],
+    stop: ['stopped: drop 2', 'stopped: drop 2, drop 3'],
+    'take-back': ['running: drop 2', 'running: drop 2, drop 3'],
+    'keep-that': ['running 4-8: refuse still-recording', 'running 4-8* 8-12*: refuse still-recording'],
+  },
+  // Where layering is kept up, the next pass is under way by now, and the one after it follows.
+  'closed, not captured whole': {
+    press: ['running 4-8 8-12: begin 7', 'running 4-8* 8-12'],
+    stop: ['stopped: close 2 at 8', 'stopped: close 2 at 8, drop 3'],
+    'take-back': ['running: drop 2', 'running 4-8: drop 3'],
+    'keep-that': ['running 4-8: refuse still-recording', 'running 4-8* 8-12*: refuse still-recording'],
+  },
+  'playing freely': {
+    press: 'free: end-free',
+    stop: 'stopped: cut-free',
+    'take-back': 'stopped: drop-free',
+    'keep-that': 'free: refuse still-recording',
+  },
+  // What was closed is the page's already: it is read, and kept, though nothing plays.
+  'closed freely': {
+    press: 'free',
+    stop: 'stopped: drop-free',
+    'take-back': 'stopped: drop-free',
+    'keep-that': 'free: refuse still-recording',
+  },
+};
 
-type Simple = 'press' | 'play' | 'stop' | 'take-back';
-type Situation = keyof typeof SITUATIONS;
-
-function after(situation: Situation, event: Simple, rendered = 0.3) {
-  const { plan, heard, hasLayers, passBars } = SITUATIONS[situation];
-  const earliest = frames(heard + rendered * BAR);
-  return step(
-    plan,
-    { type: event, heard: frames(heard) },
-    context({ earliest, hasLayers, passBars: passBars === null ? null : bars(passBars) }),
-  );
+function done(bench: Bench, situation: Situation, type: Event) {
+  const { plan, heard, hasLayers, passBars } = bench.stage(situation);
+  const event: TransportEvent = type === 'keep-that' ? { type, heard, bars: bars(2) } : { type, heard };
+  const length = passBars === null ? null : bars(passBars);
+  return step(plan, event, bench.context({ earliest: frames(heard + 10_000), hasLayers, passBars: length }));
 }
 
-describe('the one switch', () => {
-  test.each<[Situation, string, string[], readonly [number, number | null][] | null]>([
-    ['stopped, nothing recorded', 'running', ['begin 7'], [[0, null]]],
-    ['stopped, layers there', 'running', [], []],
-    ['counting in', 'stopped', ['drop 1'], null],
-    ['waiting for the bar', 'running', ['drop 2'], []],
-    ['playing', 'running', ['begin 7'], [[2, 6]]],
-    ['recording, open length', 'running', ['close 1 at 4'], [[0, 4]]],
-    [
-      'recording, set length',
-      'running',
-      ['begin 7'],
-      [
-        [0, 4],
-        [4, 8],
-      ],
-    ],
-    ['recording, going round', 'running', ['drop 2'], [[0, 4]]],
-    [
-      'layering',
-      'running',
-      ['begin 7'],
-      [
-        [4, 8],
-        [8, 12],
-      ],
-    ],
-    [
-      'closed, not captured whole',
-      'running',
-      ['begin 7'],
-      [
-        [4, 8],
-        [8, 12],
-      ],
-    ],
-  ])('%s: %s, %j', (situation, type, effects, passes) => {
-    const result = after(situation, 'press');
-    expect(result.plan.type).toBe(type);
-    expect(result.effects.map(nameOf)).toEqual(effects);
-    const left = result.plan.type === 'running' ? result.plan.passes.map((each) => [each.startBar, each.endBar]) : null;
-    expect(left).toEqual(passes);
+describe.each(Object.entries(SONGS))('in %s', (_, song) => {
+  describe.each([false, true])('layering kept up: %s', (keepLayering) => {
+    const bench = new Bench(song, keepLayering);
+    const rows = SITUATIONS.flatMap((situation) =>
+      (['press', 'stop', 'take-back', 'keep-that'] as const).map((event) => {
+        const does = TABLE[situation][event];
+        return [situation, event, typeof does === 'string' ? does : does[keepLayering ? 1 : 0]] as const;
+      }),
+    );
+
+    test.each(rows)('%s, %s: %s', (situation, event, does) => {
+      expect(told(done(bench, situation, event))).toBe(does);
+    });
+
+    test.each(SITUATIONS)('%s, play: plays from the top if stopped, else nothing', (situation) => {
+      const { plan } = bench.stage(situation);
+      const result = done(bench, situation, 'play');
+      expect(result.effects).toEqual([]);
+      if (plan.type === 'stopped') expect(result.plan).toMatchObject({ type: 'running', passes: [] });
+      else expect(result.plan).toEqual(plan);
+    });
   });
 });
 
-describe('stop', () => {
-  test.each<[Situation, string[]]>([
-    ['stopped, nothing recorded', []],
-    ['stopped, layers there', []],
-    ['counting in', ['drop 1']],
-    ['waiting for the bar', ['drop 2']],
-    ['playing', []],
-    ['recording, open length', ['close 1 at 4']],
-    ['recording, set length', ['drop 1']],
-    ['recording, going round', ['drop 1', 'drop 2']],
-    ['layering', ['drop 2']],
-    ['closed, not captured whole', ['close 2 at 8']],
-  ])('%s: %j', (situation, effects) => {
-    const result = after(situation, 'stop');
-    expect(result.plan.type).toBe('stopped');
-    expect(result.effects.map(nameOf)).toEqual(effects);
-  });
-
-  test('an open pass of less than half a bar is dropped', () => {
-    const plan = running([pass(1, 0, null, false)]);
-    const result = step(plan, { type: 'stop', heard: at(0.4) }, context({ hasLayers: false, passBars: null }));
-    expect(result.effects.map(nameOf)).toEqual(['drop 1']);
-  });
-});
-
-describe('take back', () => {
-  test.each<[Situation, string, string[]]>([
-    ['stopped, nothing recorded', 'stopped', ['refuse nothing-to-take-back']],
-    ['stopped, layers there', 'stopped', ['refuse nothing-to-take-back']],
-    ['counting in', 'stopped', ['drop 1']],
-    ['waiting for the bar', 'running', ['drop 2']],
-    ['playing', 'running', ['refuse nothing-to-take-back']],
-    ['recording, open length', 'stopped', ['drop 1']],
-    ['recording, set length', 'stopped', ['drop 1']],
-    ['recording, going round', 'running', ['drop 2']],
-    ['layering', 'running', ['drop 2']],
-    ['closed, not captured whole', 'running', ['drop 2']],
-  ])('%s: %s, %j', (situation, type, effects) => {
-    const result = after(situation, 'take-back');
-    expect(result.plan.type).toBe(type);
-    expect(result.effects.map(nameOf)).toEqual(effects);
-  });
-});
-
-describe('play', () => {
-  test.each(Object.keys(SITUATIONS) as Situation[])('%s: plays from the top if stopped, else nothing', (situation) => {
-    const { plan } = SITUATIONS[situation];
-    const result = after(situation, 'play');
-    expect(result.effects).toEqual([]);
-    if (plan.type === 'running') expect(result.plan).toBe(plan);
-    else expect(result.plan).toMatchObject({ type: 'running', passes: [] });
-  });
-});
+const bench = new Bench();
+const { at } = { at: (bar: number): Frames => bench.at(bar) };
+const heardAt = (type: 'press' | 'stop' | 'take-back', heard: Frames): TransportEvent => ({ type, heard });
 
 describe('the state', () => {
   test.each<[number, string]>([
@@ -190,22 +160,93 @@ describe('the state', () => {
     [7.5, 'layering'],
     [8, 'playing'],
   ])('at bar %f of a first pass and one round more is %s', (bar, state) => {
-    const plan = running([pass(1, 0, 4, false), pass(2, 4, 8, true)]);
-    expect(stateAt(plan, frames(Math.round(ORIGIN + bar * BAR)), grid)).toBe(state);
+    const plan = bench.running(bench.pass(1, 0, 4), bench.pass(2, 4, 8));
+    expect(stateAt(plan, at(bar), bench.grid)).toBe(state);
   });
 
   test('a press can start a pass in the past, up to one beat after its line', () => {
-    const result = step(running(), press(at(5) + 250), context());
-    expect(stateAt(result.plan, frames(at(5) + 250), grid)).toBe('layering');
-    const late = step(running(), press(at(5) + 251), context());
-    expect(stateAt(late.plan, frames(at(5) + 251), grid)).toBe('waiting');
+    const result = step(bench.running(), heardAt('press', at(5.25)), bench.context());
+    expect(stateAt(result.plan, at(5.25), bench.grid)).toBe('layering');
+    const after = frames(at(5.25) + 1);
+    const late = step(bench.running(), heardAt('press', after), bench.context());
+    expect(stateAt(late.plan, after, bench.grid)).toBe('waiting');
   });
 });
 
-test('an open pass is 64 bars long at most, however late it is closed', () => {
-  const plan = running([pass(1, 0, null, false)]);
-  const result = step(plan, press(at(100)), context({ hasLayers: false, passBars: null }));
-  expect(result.effects.map(nameOf)).toEqual(['close 1 at 64']);
+describe('stop', () => {
+  const first = { hasLayers: false, passBars: null };
+
+  test.each([
+    // A bar of 2.5 s: half of it is more than a false start.
+    [0.3, 'stopped: drop 1'],
+    [0.45, 'stopped: cut 1'],
+    [0.5, 'stopped: close 1 at 1'],
+    [7.4, 'stopped: close 1 at 7'],
+    [100, 'stopped: close 1 at 64'],
+  ])('at bar %f of an open pass: %s', (bar, does) => {
+    const plan = bench.running(bench.pass(1, 0, null));
+    expect(told(step(plan, heardAt('stop', at(bar)), bench.context(first)))).toBe(does);
+  });
+
+  test.each([
+    [0.3, 'stopped: drop 1'],
+    [0.5, 'stopped: cut 1'],
+    [7.4, 'stopped: cut 1'],
+    [7.5, 'stopped: close 1 at 8'],
+  ])('at bar %f of eight: %s; seven bars are no loop of eight', (bar, does) => {
+    const plan = bench.running(bench.pass(1, 0, 8));
+    expect(told(step(plan, heardAt('stop', at(bar)), bench.context({ hasLayers: false })))).toBe(does);
+  });
+
+  test('cuts a pass where it is heard', () => {
+    const plan = bench.running(bench.pass(1, 0, 8));
+    const { effects } = step(plan, heardAt('stop', at(3.3)), bench.context());
+    expect(effects).toEqual([{ type: 'cut', number: 1, at: at(3.3) }]);
+  });
+
+  test('before a second of a loop without a tempo keeps nothing', () => {
+    const plan: Plan = { type: 'free', startsAt: frames(1000), endsAt: null };
+    expect(told(step(plan, heardAt('stop', frames(999 + RATE)), bench.context(first)))).toBe('stopped: drop-free');
+    expect(told(step(plan, heardAt('stop', frames(1000 + RATE)), bench.context(first)))).toBe('stopped: cut-free');
+  });
+});
+
+describe('a switch that is held', () => {
+  /** Presses, and stops 700 ms later because the switch is still down. */
+  function held(plan: Plan, pressed: Frames, over: Parameters<Bench['context']>[0] = {}) {
+    const context = bench.context({ ...over, lastPress: { heard: pressed, nextPass: 7 } });
+    const after = step(plan, heardAt('press', pressed), context);
+    const nextPass = 7 + after.effects.filter(({ type }) => type === 'begin').length;
+    const heard = frames(pressed + 0.7 * RATE);
+    return step(after.plan, { type: 'stop', heard, held: true }, { ...context, nextPass });
+  }
+  const open = { hasLayers: false, passBars: null };
+
+  test.each<[string, Plan, number, object, string]>([
+    ['over the click', bench.running(), 5.24, open, 'stopped: drop 7'],
+    ['over a loop', bench.running(), 5.24, {}, 'stopped: drop 7'],
+    ['over a loop, layering kept up', bench.running(), 5.24, { keepLayering: true }, 'stopped: drop 7, drop 8'],
+    ['with nothing there', STOPPED, 0, open, 'stopped: drop 7'],
+    ['with layers there', STOPPED, 0, {}, 'stopped'],
+    ['in an open pass', bench.running(bench.pass(1, 0, null)), 3.6, open, 'stopped: close 1 at 4'],
+    ['in a set one', bench.running(bench.pass(2, 4, 8)), 6, {}, 'stopped: cut 2, drop 7'],
+    ['at the end of a set one', bench.running(bench.pass(2, 4, 8)), 7.9, {}, 'stopped: close 2 at 8, drop 7'],
+    ['waiting', bench.running(bench.pass(2, 4, 8)), 3.8, {}, 'stopped'],
+  ])('%s only stops: what its press began is undone', (_, plan, bar, over, does) => {
+    expect(told(held(plan, at(bar), over))).toBe(does);
+  });
+
+  test('without a tempo lets go of what its press began, and only of that', () => {
+    expect(told(held(STOPPED, at(0), { ...open, withoutTempo: true, falseStart: frames(0) }))).toBe(
+      'stopped: drop-free',
+    );
+  });
+
+  test('after a press that was refused undoes nothing', () => {
+    const plan = bench.running(bench.pass(1, 0, null));
+    const stop: TransportEvent = { type: 'stop', heard: at(3.9), held: true };
+    expect(told(step(plan, stop, bench.context(open)))).toBe('stopped: close 1 at 4');
+  });
 });
 
 describe('without a tempo', () => {
@@ -214,151 +255,90 @@ describe('without a tempo', () => {
     startsAt: frames(40_000),
     endsAt: endsAt === null ? null : frames(endsAt),
   });
-  const nothing = context({ hasLayers: false, passBars: null, withoutTempo: true });
+  const nothing = bench.context({ hasLayers: false, passBars: null, withoutTempo: true });
 
   test('the first press records at once, the second waits for the tempo, and others change nothing', () => {
-    const first = step(STOPPED, press(40_000), nothing);
+    const first = step(STOPPED, heardAt('press', frames(40_000)), nothing);
     expect(first).toEqual({ plan: free(null), effects: [{ type: 'begin-free', at: 40_000 }] });
-    const second = step(first.plan, press(60_000), nothing);
+    const second = step(first.plan, heardAt('press', frames(60_000)), nothing);
     expect(second).toEqual({ plan: free(60_000), effects: [{ type: 'end-free', from: 40_000, to: 60_000 }] });
-    expect(step(second.plan, press(90_000), nothing)).toEqual({ plan: free(60_000), effects: [] });
+    expect(step(second.plan, heardAt('press', frames(90_000)), nothing)).toEqual({ plan: free(60_000), effects: [] });
   });
 
   test.each<[string, Plan, boolean]>([
     ['a closed loop', free(60_000), true],
     ['a loop that is still played', free(null), false],
     ['nothing', STOPPED, false],
-    ['what plays already', running(), false],
+    ['what plays already', bench.running(), false],
   ])('joining takes up %s from where it would be: %s', (_, plan, joins) => {
-    const result = step(plan, { type: 'join', origin: frames(41_000) }, nothing);
+    const context = { ...nothing, earliest: frames(50_000) };
+    const result = step(plan, { type: 'join', origin: frames(41_000) }, context);
     expect(result.effects).toEqual([]);
     if (joins) expect(result.plan).toEqual({ type: 'running', startsAt: 50_000, origin: 41_000, passes: [] });
     else expect(result.plan).toBe(plan);
-  });
-
-  test.each(['stop', 'take-back'] as const)('%s lets go of it, played or closed', (type) => {
-    for (const plan of [free(null), free(60_000)]) {
-      const result = step(plan, { type, heard: frames(61_000) }, nothing);
-      expect(result.plan.type).toBe('stopped');
-      expect(result.effects.map(nameOf)).toEqual(['drop-free']);
-    }
-  });
-});
-
-describe('keep that', () => {
-  test.each<[Situation, string[]]>([
-    ['stopped, nothing recorded', ['keep-phrase']],
-    ['stopped, layers there', ['keep-phrase']],
-    ['counting in', ['refuse still-recording']],
-    ['waiting for the bar', ['refuse still-recording']],
-    ['playing', ['begin 7']],
-    ['recording, open length', ['refuse still-recording']],
-    ['recording, set length', ['refuse still-recording']],
-    ['recording, going round', ['refuse still-recording']],
-    ['layering', ['refuse still-recording']],
-    ['closed, not captured whole', ['refuse still-recording']],
-  ])('%s: %j', (situation, effects) => {
-    const { plan, heard, hasLayers } = SITUATIONS[situation];
-    const result = step(plan, { type: 'keep-that', heard: frames(heard), bars: bars(2) }, context({ hasLayers }));
-    expect(result.effects.map(nameOf)).toEqual(effects);
-  });
-
-  test.each([
-    [2.6, 4, 0, 3],
-    [8.4, 4, 4, 8],
-    [8.5, 4, 5, 9],
-    [300.2, 4, 296, 300],
-    [0.5, 4, 0, 1],
-  ])('at bar %f, of %i bars, keeps [%i, %i)', (bar, length, from, to) => {
-    const event = { type: 'keep-that', heard: frames(Math.round(at(0) + bar * BAR)), bars: bars(length) } as const;
-    const { plan } = step(running(), event, context());
-    expect(plan).toMatchObject({ passes: [{ startBar: from, endBar: to }] });
-  });
-
-  test('keeps whole bars that were heard and are held, up to the nearest line, or says why not', () => {
-    fc.assert(
-      fc.property(
-        fc.integer({ min: -2000, max: 400_000 }),
-        fc.integer({ min: 1, max: 64 }),
-        fc.integer({ min: 0, max: 420_000 }),
-        (position, length, oldest) => {
-          const heard = frames(ORIGIN + position);
-          const event = { type: 'keep-that', heard, bars: bars(length) } as const;
-          const { plan, effects } = step(running(), event, context({ oldest: frames(oldest) }));
-          const pass = plan.type === 'running' ? plan.passes[0] : undefined;
-          const end = Math.floor(position / BAR + 0.5);
-          if (pass === undefined) {
-            const why = end < 1 ? 'no-whole-bar' : 'not-in-the-ring';
-            expect(effects).toEqual([{ type: 'refuse', why }]);
-            if (end >= 1) expect(ORIGIN + (end - 1) * BAR).toBeLessThan(oldest);
-            return;
-          }
-          expect(pass.endBar).toBe(end);
-          expect(end - pass.startBar).toBeLessThanOrEqual(length);
-          expect(ORIGIN + pass.startBar * BAR).toBeGreaterThanOrEqual(Math.min(oldest, ORIGIN + (end - 1) * BAR));
-          const more = pass.startBar > Math.max(0, end - length);
-          if (more) expect(ORIGIN + (pass.startBar - 1) * BAR).toBeLessThan(oldest);
-        },
-      ),
-    );
   });
 });
 
 describe('laws of the transport', () => {
   const events = fc.array(
     fc.record({
-      type: fc.constantFrom<Simple>('press', 'press', 'press', 'stop', 'take-back', 'play'),
-      wait: fc.integer({ min: 0, max: 6000 }),
-      late: fc.integer({ min: 0, max: 900 }),
+      type: fc.constantFrom('press', 'press', 'press', 'stop', 'take-back', 'play', 'keep-that'),
+      wait: fc.integer({ min: 0, max: 800_000 }),
+      late: fc.integer({ min: 0, max: 100_000 }),
     }),
     { maxLength: 40 },
   );
+  const settings = fc.record({
+    hasLayers: fc.boolean(),
+    keepLayering: fc.boolean(),
+    passBars: fc.option(fc.integer({ min: 1, max: 8 })),
+  });
 
   test('passes stay in order, never overlap, keep their numbers, and are at least a bar long', () => {
     fc.assert(
-      fc.property(events, fc.boolean(), fc.option(fc.integer({ min: 1, max: 8 })), (list, hasLayers, length) => {
+      fc.property(events, settings, (list, { hasLayers, keepLayering, passBars }) => {
         let plan: Plan = STOPPED;
         let now = 0;
         let nextPass = 1;
         for (const { type, wait, late } of list) {
           now += wait;
+          const event = { type, heard: frames(now), bars: bars(4) } as TransportEvent;
+          const length = passBars === null ? null : bars(passBars);
+          const earliest = frames(now + late);
           const result = step(
             plan,
-            { type, heard: frames(now) },
-            context({
-              earliest: frames(now + late),
-              hasLayers,
-              passBars: length === null ? null : bars(length),
-              nextPass,
-            }),
+            event,
+            bench.context({ earliest, hasLayers, keepLayering, passBars: length, loopBars: length, nextPass }),
           );
           plan = result.plan;
           nextPass += result.effects.filter((effect) => effect.type === 'begin').length;
           if (plan.type !== 'running') continue;
-          const numbers = plan.passes.map((each) => each.number);
+          const { passes } = plan;
+          const numbers = passes.map((each) => each.number);
           expect(numbers).toEqual([...new Set(numbers)].sort((a, b) => a - b));
-          plan.passes.forEach((each, i) => {
+          passes.forEach((each, i) => {
             if (each.endBar !== null) expect(each.endBar - each.startBar).toBeGreaterThanOrEqual(1);
-            const next = plan.type === 'running' ? plan.passes[i + 1] : undefined;
+            const next = passes[i + 1];
             if (next !== undefined) expect(next.startBar).toBeGreaterThanOrEqual(each.endBar ?? Infinity);
           });
         }
       }),
     );
   });
-});
 
-function nameOf(effect: ReturnType<typeof step>['effects'][number]): string {
-  switch (effect.type) {
-    case 'begin':
-      return `begin ${effect.pass.number}`;
-    case 'close':
-      return `close ${effect.number} at ${effect.endBar}`;
-    case 'drop':
-      return `drop ${effect.number}`;
-    case 'refuse':
-      return `refuse ${effect.why}`;
-    default:
-      return effect.type;
-  }
-}
+  test('nothing that was played for a second is dropped by a stop', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 8 }),
+        fc.option(fc.integer({ min: 1, max: 8 })),
+        fc.integer({ min: 0, max: 4_000_000 }),
+        (start, length, played) => {
+          const plan = bench.running(bench.pass(2, start, length === null ? null : start + length));
+          const heard = frames(at(start) + played);
+          const { effects } = step(plan, heardAt('stop', heard), bench.context());
+          expect(effects.map(({ type }) => type === 'drop')).toEqual([played < RATE && played < (at(1) - at(0)) / 2]);
+        },
+      ),
+    );
+  });
+});
