@@ -3,7 +3,9 @@
  * until all of them are at their beginnings again, and is taken when every tail that rings over its line is in; so it
  * goes on by itself, without a seam.
  */
-import { compile } from '../core/program/compile.js';
+import { bodyPlace } from '../core/program/body-place.js';
+import { compile, sectionGrid } from '../core/program/compile.js';
+import type { ProgramGrid } from '../core/program/program-grid.js';
 import type { Program } from '../core/program/program.js';
 import { LoopRender, type LoopAudio } from '../core/render/render-loop.js';
 import { VoiceRow } from '../core/render/voice-iterations.js';
@@ -56,7 +58,7 @@ export async function blendLayers(
   if (section === undefined) return refused('no-such-section');
   const layers = section.layers.filter(({ id }) => ids.includes(id));
   if (layers.length < 2) return refused('too-few-to-blend');
-  const loop = loopOf(layers);
+  const loop = loopOf(layers, sectionGrid(song, section));
   if (loop === null) return refused('blend-too-long');
   const render = new LoopRender(loop.frames, song.sampleRate);
   for (const layer of layers.filter(({ leftOut }) => !leftOut)) {
@@ -73,11 +75,11 @@ export async function blendLayers(
 const refused = (reason: EditRefusal): Result<never, BlendRefusal> => failure({ type: 'edit-refused', reason });
 
 /** How long it takes until layers are at their beginnings again; null where that is too long for a blend. */
-function loopOf(layers: readonly Layer[]): Loop | null {
-  const takes = layers.map(takeInUse);
-  const longest = takes.reduce((common, { bodyFrames }) => leastCommonMultiple(common, bodyFrames), 1);
-  const first = takes[0];
-  const length = first === undefined ? 0 : (longest * first.bars) / first.bodyFrames;
+function loopOf(layers: readonly Layer[], grid: ProgramGrid): Loop | null {
+  const places = layers.map((layer) => bodyPlace(grid, takeInUse(layer)));
+  const longest = places.reduce((common, { period }) => leastCommonMultiple(common, period), 1);
+  const first = places[0];
+  const length = first === undefined ? 0 : (longest / first.period) * first.bars;
   const isWhole = Number.isSafeInteger(longest) && Number.isSafeInteger(length);
   if (!isWhole || blendRefusal(bars(length)) !== null) return null;
   return { bars: bars(length), frames: frames(longest) };
@@ -107,7 +109,7 @@ async function readAudio(
   const row = new VoiceRow();
   row.read(program.voices, 0);
   const start = Math.max(0, row.bodyStart - row.lead);
-  const count = row.bodyStart + row.bodyFrames + Math.max(0, row.tail) - start;
+  const count = row.bodyStart + row.bodyFrames + row.tail - start;
   await keeping.keptSoFar();
   const read = await library.readRecording(take.recording, take.channel, frames(start), frames(count));
   if (!read.ok) return read;

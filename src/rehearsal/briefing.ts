@@ -4,7 +4,9 @@ import { barFrames } from '../core/meter/grid.js';
 import { compile } from '../core/program/compile.js';
 import type { PassRules } from '../core/render/commands.js';
 import type { SectionId } from '../core/song/ids.js';
-import type { Song } from '../core/song/song.js';
+import { songBar, stretchesOfSection } from '../core/song/section-time.js';
+import type { Section, Song } from '../core/song/song.js';
+import type { Frames } from '../core/units/index.js';
 import { gainFromDecibels } from '../core/units/index.js';
 import type { EngineHandles } from './handles.js';
 import { Handover } from './handover.js';
@@ -34,9 +36,10 @@ export class Briefing {
     this.#whenReady();
   }
 
-  sendRules(song: Song, rules: Omit<PassRules, 'countIn'>): void {
-    const countIn = song.countIn ?? defaultCountIn(barFrames(song.metre, song.tempo, song.sampleRate), song.sampleRate);
-    this.#sound.send({ type: 'set-rules', rules: { ...rules, countIn } });
+  /** @param section the one that goes round. */
+  sendRules(song: Song, section: Section, rules: Omit<PassRules, 'countIn' | 'loopBars'>): void {
+    const countIn = song.countIn ?? defaultCountIn(countedBarFrames(song, section), song.sampleRate);
+    this.#sound.send({ type: 'set-rules', rules: { ...rules, loopBars: section.bars, countIn } });
     this.#sound.send({ type: 'set-click', playing: song.click.on, gain: gainFromDecibels(song.click.gain) });
   }
 
@@ -56,4 +59,11 @@ export class Briefing {
     this.#whenReady();
     return false;
   }
+}
+
+/** A section is counted in in the metre and tempo with which its first measured bar begins. */
+function countedBarFrames(song: Song, section: Section): Frames {
+  const measured = stretchesOfSection(song, section).find((stretch) => stretch.type !== 'free');
+  const { metre, tempo } = measured ?? songBar(song);
+  return barFrames(metre, tempo, song.sampleRate);
 }

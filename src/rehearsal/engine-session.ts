@@ -8,6 +8,8 @@ import type { Frames } from '../core/units/index.js';
 import { Briefing } from './briefing.js';
 import { EngineHandles } from './handles.js';
 import { Loader } from './loader.js';
+import { Openings } from './openings.js';
+import { OpenPasses } from './open-passes.js';
 import { PassInk } from './pass-ink.js';
 import type { SoundDesk } from './sound-desk.js';
 import type { TakingInPorts } from './taking-in.js';
@@ -25,6 +27,8 @@ export class EngineSession {
   readonly takingIn: TakingIn;
   readonly loader: Loader;
   readonly passInk: PassInk;
+  readonly openPasses = new OpenPasses();
+  readonly openings: Openings;
   #isOver = false;
 
   constructor(ports: SessionPorts, { id, sampleRate }: Song) {
@@ -38,12 +42,15 @@ export class EngineSession {
     this.takingIn = new TakingIn({ ...ports, stored }, id, sampleRate, this.handles);
     this.loader = new Loader(library, keeping, this.handles, sound);
     this.passInk = new PassInk(this.takingIn, sampleRate);
+    this.openings = new Openings(sampleRate, (command) => {
+      if (!this.#isOver) sound.send(command);
+    });
   }
 
   /** The engine is gone: what has come in is written, and nothing more is sent to the next one. */
   end(): void {
     this.#isOver = true;
-    this.takingIn.flush();
+    this.takingIn.end();
     this.loader.close();
     this.briefing.close();
   }

@@ -41,9 +41,9 @@ export class FreeLoops {
     this.#recent = new RecentSound(Math.ceil(HELD_SECONDS * rate));
   }
 
-  /** Whether the end of a loop is being looked for. */
-  get isClosing(): boolean {
-    return this.#closed !== null;
+  /** The loop whose end is being looked for. */
+  get closing(): FreeClosed | null {
+    return this.#closed;
   }
 
   /** A loop is being played; its first press is this capture frame. Calling it again changes nothing. */

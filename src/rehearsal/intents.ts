@@ -1,19 +1,26 @@
 /** What a player can ask for. Every method is synchronous to call; what becomes of it is seen in the snapshots. */
 import type { Metre, NoteValue } from '../core/meter/metre.js';
+import type { PressRules } from '../core/meter/presses.js';
 import type { SeamKind } from '../core/seam/seam.js';
 import type { Reading } from '../core/loop/readings.js';
 import type { IdeaId, LayerId, SectionId, TakeId } from '../core/song/ids.js';
+import type { SectionStretch } from '../core/song/section-stretch.js';
 import type { Bars, Bpm, Decibels, Milliseconds } from '../core/units/index.js';
-import type { Position, Snapshot } from './snapshot.js';
+import type { TripMark } from '../core/watch/alignments.js';
+import type { MeasuringOrder } from './round-trip-view.js';
+import type { Pace, Position, Snapshot } from './snapshot.js';
 
 export interface RehearsalIntents {
   /** The one switch: see SwitchMeaning. `timeStamp` is the event's own. Opens the sound first where it is asleep. */
   press(timeStamp: Milliseconds): void;
   /** Plays the loop, or the click alone, without recording: to hear the tempo, or to play over a beat that goes on. */
   hearBeat(timeStamp: Milliseconds): void;
-  /** Held, or Escape: stops, and lets a closing fade of 10 ms pass. */
-  stop(timeStamp: Milliseconds): void;
-  /** Takes back a running pass if there is one, else the last edit. */
+  /**
+   * Stops, and lets a closing fade of 10 ms pass. What was being played is kept: as a layer where it had come to its line,
+   * else as an idea. `held`: the switch was held down, so that what its press began was not meant.
+   */
+  stop(timeStamp: Milliseconds, held?: boolean): void;
+  /** Takes back a running pass and those after it if there is one, else the last edit. */
   takeBack(timeStamp: Milliseconds): void;
   putBack(): void;
   tap(timeStamp: Milliseconds): void;
@@ -22,6 +29,11 @@ export interface RehearsalIntents {
   setCountIn(bars: Bars | null): void;
   setClick(on: boolean): void;
   setSectionBars(section: SectionId, bars: Bars | null): void;
+  /** All that changes at the bar lines of a section; none: the song's tempo and metre throughout. */
+  setStretches(section: SectionId, stretches: readonly SectionStretch[]): void;
+  /** Length of the next passes, in whole bars; null: that of the section, and open where that is. */
+  setPassBars(bars: Bars | null): void;
+  setPressRules(rules: PressRules): void;
   retitle(title: string): void;
   renameLayer(section: SectionId, layer: LayerId, name: string): void;
   leaveOut(section: SectionId, layer: LayerId, out: boolean): void;
@@ -52,6 +64,21 @@ export interface RehearsalIntents {
   useChannels(channels: readonly number[]): void;
   /** Null goes back to the estimate. */
   stateRoundTrip(ms: Milliseconds | null): void;
+  /** Sends the probe and looks for it in what comes back; the settling comes first. */
+  measureRoundTrip(order: MeasuringOrder): void;
+  /** The same once, in a second: whether the round trip is still what it is taken for. */
+  checkRoundTrip(way: MeasuringOrder['way']): void;
+  /** Lets a measurement or a check be; the round trip stays what it was. */
+  leaveMeasuring(): void;
+  /** Null: the system's default. Opens the sound anew where it is open. */
+  useInput(id: string | null): void;
+  /** Null: the system's default. Opens the sound anew where it is open. */
+  useOutput(id: string | null): void;
+  usePace(pace: Pace): void;
+  /** From a bar of the section on, from 0, the take in use lies so much too late (below 0: too early), and is put right. */
+  realignFrom(section: SectionId, layer: LayerId, bar: Bars, shift: Milliseconds): void;
+  /** What is marked there stays as it is, and is marked no more. Its bars count from the section's first. */
+  leaveMark(section: SectionId, layer: LayerId, mark: TripMark): void;
   dismissNotice(): void;
 
   readonly snapshot: Snapshot;

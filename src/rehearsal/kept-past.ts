@@ -49,8 +49,18 @@ export class KeptPast {
     const coming = this.#coming.get(audio);
     if (coming === undefined) return undefined;
     this.#coming.delete(audio);
-    const phrase = coming.together.last();
-    if (phrase === null) return null;
-    return { phrase, channels: coming.channels.filter((_, index) => coming.alone[index]?.last() !== null) };
+    return phraseOf(coming);
   }
+
+  /** Nothing more comes in. @returns for each recording of the past that had not ended, as `ended`. */
+  endAll(): readonly (readonly [audio: number, kept: KeptPhrase | null])[] {
+    const all = [...this.#coming].map(([audio, coming]) => [audio, phraseOf(coming)] as const);
+    this.#coming.clear();
+    return all;
+  }
+}
+
+function phraseOf({ channels, together, alone }: Coming): KeptPhrase | null {
+  const phrase = together.last();
+  return phrase === null ? null : { phrase, channels: channels.filter((_, index) => alone[index]?.last() !== null) };
 }

@@ -44,6 +44,11 @@ export class PassInk {
       : null;
   }
 
+  /** Nothing becomes of a pass that could be drawn any further. */
+  letGo(pass: number): void {
+    if (this.isOf(pass)) this.#drawn = null;
+  }
+
   /** The ink of a pass that is whole, where it was drawn; it is drawn no more. */
   take(pass: number, bars: number): Ink | null {
     if (this.#drawn?.pass !== pass) return null;

@@ -6,7 +6,11 @@
 import type { History } from '../core/history/history.js';
 import { barFrames, soundingBpm } from '../core/meter/grid.js';
 import type { Metre, NoteValue } from '../core/meter/metre.js';
-import { compile } from '../core/program/compile.js';
+import { feltBeats } from '../core/meter/metres.js';
+import type { PressRules } from '../core/meter/presses.js';
+import { pressRulesRefusal } from '../core/meter/presses.js';
+import { sectionGrid } from '../core/program/compile.js';
+import { lastedIn } from '../core/program/lasted.js';
 import { ProgramGrid } from '../core/program/program-grid.js';
 import type { EngineReport } from '../core/render/commands.js';
 import type { Edit } from '../core/song/edits.js';
@@ -14,13 +18,16 @@ import type { SeamKind } from '../core/seam/seam.js';
 import type { Reading } from '../core/loop/readings.js';
 import type { IdeaId, LayerId, RecordingId, SectionId, TakeId } from '../core/song/ids.js';
 import { sectionOf } from '../core/song/lookups.js';
-import type { Layer, Section, Song } from '../core/song/song.js';
+import type { SectionStretch } from '../core/song/section-stretch.js';
+import { settled } from '../core/song/settling.js';
+import type { Layer, Section, Song, Take } from '../core/song/song.js';
 import { passAt } from '../core/transport/state-at.js';
 import type { Bars, Bpm, Decibels, Frames, Milliseconds } from '../core/units/index.js';
-import { frames } from '../core/units/index.js';
+import { addFrames, bars, frames, millisecondsFromFrames, nearestFrame } from '../core/units/index.js';
+import type { PassAlignments, TripMark } from '../core/watch/alignments.js';
 import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
-import type { Library, StorageRefusal } from '../ports/library.js';
+import type { Library, SetUp, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
 import { AfterTheFact } from './after-the-fact.js';
 import { EngineSession } from './engine-session.js';
@@ -28,12 +35,16 @@ import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
 import type { TappedTempo } from './loop-readings.js';
+import type { MeasuringOrder } from './round-trip-view.js';
 import { readingEdit } from './loop-readings.js';
+import type { Extent } from './open-passes.js';
 import { PassEdits } from './pass-edits.js';
-import { PassesAsked, layerAt } from './passes-asked.js';
+import { PassesAsked, layerAt, passBarsRefusal } from './passes-asked.js';
 import { positionAt } from './position.js';
+import { foundByWatch, markLeft, movedBy, movedByHand } from './realigning.js';
+import { RoundTrips } from './round-trips.js';
 import { Seams } from './seams.js';
-import type { Notice, Position, Snapshot } from './snapshot.js';
+import type { Notice, Pace, Position, SettingRefusal, Snapshot, SoundChoice } from './snapshot.js';
 import { SongDesk } from './song-desk.js';
 import { SoundDesk } from './sound-desk.js';
 import { Tapping } from './tapping.js';
@@ -53,10 +64,18 @@ export interface Opening {
   readonly history: History;
   /** Why nothing will be kept; null if storage works. */
   readonly lost: StorageRefusal | null;
+  /** What was chosen on this machine. */
+  readonly setUp: SetUp;
 }
 
 /** Edits that move bar lines. */
-const TOUCH_THE_GRID: ReadonlySet<Edit['type']> = new Set(['set-tempo', 'set-metre', 'set-section-bars', 'read-as']);
+const TOUCH_THE_GRID: ReadonlySet<Edit['type']> = new Set([
+  'set-tempo',
+  'set-metre',
+  'set-section-bars',
+  'set-stretches',
+  'read-as',
+]);
 
 export class Rehearsal implements RehearsalIntents {
   readonly #ports: RehearsalPorts;
@@ -70,10 +89,13 @@ export class Rehearsal implements RehearsalIntents {
   readonly #after: AfterTheFact;
   #tapped: TappedTempo | null = null;
   readonly #asked = new PassesAsked();
+  readonly #trips: RoundTrips;
   readonly #passEdits: PassEdits;
   #session: EngineSession;
   #notice: Notice | null;
   #grid: ProgramGrid;
+  /** The bar lines since playing began, where they are others than the song's. */
+  #played: ProgramGrid | null = null;
   #heard: Frames = frames(0);
   #snapshot: Snapshot;
 
@@ -107,14 +129,21 @@ export class Rehearsal implements RehearsalIntents {
       report: (report) => {
         this.#onReport(report);
         this.#after.hear(report);
+        this.#trips.hear(report);
       },
       interrupted: () => {
         this.#onInterrupted();
+      },
+      observed: (observation) => {
+        this.#trips.observe(observation);
+        // What was plugged in again is used again, where no pass waits for a word about it.
+        if (observation.type === 'input-back' && !observation.recording && !this.#sound.isOpen) this.openSound();
       },
       changed: () => {
         this.#publish();
       },
     });
+    this.#trips = this.#newTrips(opening.setUp);
     this.#after = this.#newAfter();
     this.#passEdits = new PassEdits(ports.ids, ports.layerName);
     this.#session = this.#newSession();
@@ -153,6 +182,7 @@ export class Rehearsal implements RehearsalIntents {
     if (this.#tapping.hasRested(now)) this.#finishTapping();
     this.#keeping.retry(now);
     this.#heard = this.#sound.heardAt(now);
+    this.#trips.look(now, this.#heard);
     const view = transportView(this.#sound.plan, this.#heard, this.#viewContext());
     const before = this.#snapshot.transport;
     if (view.bar !== before.bar || view.state !== before.state || view.bars !== before.bars) this.#publish();
@@ -167,9 +197,9 @@ export class Rehearsal implements RehearsalIntents {
     this.#player('play', timeStamp);
   }
 
-  stop(timeStamp: Milliseconds): void {
+  stop(timeStamp: Milliseconds, held = false): void {
     this.#finishTapping();
-    this.#sound.send({ type: 'stop', heard: this.#sound.heardAt(timeStamp) });
+    this.#sound.send({ type: 'stop', heard: this.#sound.heardAt(timeStamp), held });
   }
 
   takeBack(timeStamp: Milliseconds): void {
@@ -211,6 +241,18 @@ export class Rehearsal implements RehearsalIntents {
 
   setSectionBars(section: SectionId, bars: Bars | null): void {
     this.#edit({ type: 'set-section-bars', section, bars });
+  }
+
+  setStretches(section: SectionId, stretches: readonly SectionStretch[]): void {
+    this.#edit({ type: 'set-stretches', section, stretches, settles: false });
+  }
+
+  setPassBars(bars: Bars | null): void {
+    this.#setPasses({ bars }, passBarsRefusal(bars));
+  }
+
+  setPressRules(presses: PressRules): void {
+    this.#setPasses({ presses }, pressRulesRefusal(presses));
   }
 
   retitle(title: string): void {
@@ -297,8 +339,42 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   stateRoundTrip(ms: Milliseconds | null): void {
-    this.#sound.stateRoundTrip(ms);
-    this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
+    this.#trips.state(ms);
+  }
+
+  measureRoundTrip(order: MeasuringOrder): void {
+    this.#trips.measure(order, this.#heardNow());
+  }
+
+  checkRoundTrip(way: MeasuringOrder['way']): void {
+    this.#trips.check(way, this.#heardNow());
+  }
+
+  leaveMeasuring(): void {
+    this.#trips.leave();
+  }
+
+  useInput(id: string | null): void {
+    this.#choose({ inputId: id });
+  }
+
+  useOutput(id: string | null): void {
+    this.#choose({ outputId: id });
+  }
+
+  usePace(pace: Pace): void {
+    this.#choose({ pace });
+  }
+
+  realignFrom(section: SectionId, layer: LayerId, bar: Bars, shift: Milliseconds): void {
+    const held = layerAt(this.#song.song, { section, layer });
+    const by = nearestFrame((shift * this.#song.song.sampleRate) / 1000);
+    this.#moveByHand(held === null ? null : movedByHand(held, section, bar, by));
+  }
+
+  leaveMark(section: SectionId, layer: LayerId, mark: TripMark): void {
+    const held = layerAt(this.#song.song, { section, layer });
+    this.#moveByHand(held === null ? null : markLeft(held, section, mark));
   }
 
   dismissNotice(): void {
@@ -321,13 +397,33 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Open means that a press is answered by sound: the engine has what it plays. */
   #open(): Promise<boolean> {
-    return this.#sound.open(this.#song.song, () => {
+    return this.#sound.open(this.#song.song, this.#trips.setUp, (opened) => {
+      this.#trips.opened(opened);
       const ready = this.#session.briefing.ready();
       this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
       this.#sendRules();
       this.#sendProgram();
       return ready;
     });
+  }
+
+  #moveByHand(edit: Extract<Edit, { type: 'realign' }> | null): void {
+    if (edit === null) return this.#tell({ type: 'edit-refused', reason: 'no-such-take' });
+    this.#trips.alignment.letGo(edit.take);
+    this.#edit(edit);
+  }
+
+  /** Sound that is open is opened anew, as it was chosen; not under a pass. */
+  #choose(choice: Partial<SoundChoice>): void {
+    if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
+    this.#trips.change((setUp) => ({ ...setUp, ...choice }));
+    this.#publish();
+    if (!this.#sound.isOpen) return;
+    void this.#sound.leave().then(() => this.#open());
+  }
+
+  #heardNow(): Frames {
+    return this.#sound.heardAt(this.#ports.clock.now());
   }
 
   #edit(edit: Edit): void {
@@ -374,10 +470,12 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onReport(report: EngineReport): void {
-    const { takingIn, passInk, loader, briefing } = this.#session;
+    const { takingIn, passInk, loader, briefing, openings, openPasses } = this.#session;
     switch (report.type) {
       case 'plan-changed':
+        if (this.#sound.plan.type === 'stopped') this.#played = null;
         this.#sound.plan = report.plan;
+        openPasses.follow(report.plan);
         this.#noteBeginnings();
         if (report.plan.type === 'stopped') this.#grid = this.#gridOf(this.#song.song);
         this.#heard = this.#sound.heardAt(this.#ports.clock.now());
@@ -385,23 +483,43 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'recording-started':
         takingIn.started(report);
+        openings.started(report);
         break;
       case 'captured':
         passInk.follow(this.#sound.plan, this.#heard, this.#grid, this.#sound.roundTrip.frames);
         takingIn.captured(report, this.#sound.channel);
+        openings.captured(report);
         if (passInk.isDrawing) this.#publish();
         break;
       case 'recording-ended':
         takingIn.ended(report);
+        openings.ended(report);
         this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
         break;
+      case 'pass-begun':
+        openPasses.begun(report);
+        if (report.pass > 0) openings.begun(report, this.#beatAt(report.at));
+        break;
       case 'layer-closed':
+        openPasses.gone(report.pass);
         this.#keepPass(report);
         break;
+      case 'pass-cut':
+        openPasses.gone(report.pass);
+        openings.take(report.pass);
+        passInk.letGo(report.pass);
+        takingIn.flush();
+        break;
+      case 'free-closed':
+        openPasses.gone(0);
+        break;
       case 'pass-dropped':
-        this.#seams.passDropped(report.pass, report.at);
+        openPasses.gone(report.pass);
+        this.#seams.passDropped(report.pass, report.heard);
+        openings.take(report.pass);
         // A pass that had not begun is no loss to speak of.
         if (passInk.isOf(report.pass) || report.pass === 0) this.#tell({ type: 'pass-dropped' });
+        passInk.letGo(report.pass);
         break;
       case 'audio-wanted':
         void loader.load(report);
@@ -411,11 +529,13 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'bars-changed':
         this.#grid = new ProgramGrid(report.stretches);
+        this.#played = this.#grid;
+        if (this.#settleStretches()) this.#sendProgramLater();
         this.#publish();
         break;
       case 'standstill-ended':
       case 'slab-wanted':
-      case 'free-closed':
+      case 'bars-kept':
       case 'past-kept':
       case 'section-changes':
       case 'page-wanted':
@@ -440,26 +560,76 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onInterrupted(): void {
-    if (this.#session.passInk.isDrawing) this.#notice = { type: 'pass-dropped' };
-    this.#session.end();
-    this.#seams.interrupted();
+    const { passInk, openPasses, takingIn } = this.#session;
+    if (passInk.isDrawing) this.#notice = { type: 'pass-dropped' };
+    const extentOf = (audio: number): Extent | undefined => takingIn.extentOf(audio);
+    for (const ending of openPasses.endings(this.#grid, this.#song.song.sampleRate, extentOf)) {
+      if (ending.type === 'layer') this.#keepPass(ending.closed);
+      else this.#after.keepCut(ending.cut);
+    }
     this.#after.interrupted();
+    this.#session.end();
+    this.#trips.closed();
+    this.#seams.interrupted();
     this.#session = this.#newSession();
   }
 
   /** A pass is whole: it becomes a part of the song. */
   #keepPass(report: Extract<EngineReport, { type: 'layer-closed' }>): void {
-    const { takingIn, passInk, handles } = this.#session;
-    const takes = takingIn.takesOf(report);
+    const { takingIn, passInk, handles, openings } = this.#session;
+    const takes = takingIn.takesOf(report, this.#played ?? this.#grid);
     const first = takes[0];
     if (first === undefined) return;
     const ink = passInk.take(report.pass, report.bars);
     if (ink !== null) this.#inks.set(first.id, ink, first.startBar);
-    for (const take of takes) this.#seams.expect(take, report.at);
+    const opens = openings.take(report.pass);
+    takes.forEach((take, part) => {
+      this.#seams.expect(take, report.at, opens[part] ?? null);
+    });
     const { edit, notice } = this.#passEdits.editOf(report, takes, this.#section(), handles);
     const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
+    this.#watchPass(report, takes);
+    this.#settleStretches();
     this.#afterEdit(this.#after.noticeOf(report.pass, notice));
+  }
+
+  /** A pass that was placed by what was heard is followed: where the round trip moved, its takes are moved. */
+  #watchPass(report: Extract<EngineReport, { type: 'layer-closed' }>, takes: readonly Take[]): void {
+    const recording = this.#session.takingIn.extentOf(report.audio);
+    if (recording === undefined) return;
+    const grid = this.#played ?? this.#grid;
+    const start = addFrames(recording.at, report.bodyStart);
+    const ids = takes.map(({ id }) => id);
+    this.#trips.alignment.watch(ids, report, start, (bar) => grid.lineOf(bars(bar)));
+  }
+
+  /** The watch says where a take lies. @returns whether the song says so now. */
+  #align(take: TakeId, found: PassAlignments): boolean {
+    const before = this.#song.song;
+    const edit = foundByWatch(before, take, found);
+    if (edit === null || this.#song.apply(edit) !== null) return true;
+    // While something could be put back nothing is written; it is told again.
+    if (this.#song.song === before) return false;
+    const by = millisecondsFromFrames(movedBy(before, edit), before.sampleRate);
+    const name = layerAt(before, edit)?.name ?? '';
+    this.#afterEdit(by === 0 ? this.#notice : { type: 'take-moved', name, ms: by });
+    return true;
+  }
+
+  /**
+   * What waited for a press is from now on as long as it was, where layers lie over it.
+   * @returns whether something became known.
+   */
+  #settleStretches(): boolean {
+    const { song } = this.#song;
+    const section = this.#section();
+    const played = this.#played;
+    if (played === null || section.layers.length === 0) return false;
+    // From there on the bars in use are the section's, round after round.
+    const stretches = settled(section.stretches, lastedIn(played, played.loopBar, song, section));
+    if (stretches === section.stretches) return false;
+    return this.#song.apply({ type: 'set-stretches', section: section.id, stretches, settles: true }) === null;
   }
 
   /** Layers are blended as they sound: what is still to be heard at their lines is waited for. */
@@ -481,6 +651,13 @@ export class Rehearsal implements RehearsalIntents {
     }
   }
 
+  /** A felt beat of a bar in which a pass begins. */
+  #beatAt(at: Frames): Frames {
+    const { plan } = this.#sound;
+    const bar = plan.type === 'running' ? this.#grid.barAt(at - plan.origin) : 0;
+    return nearestFrame(this.#grid.barFrames(bar) / feltBeats(this.#song.song.metre).length);
+  }
+
   /** Not while the engine's report is being handled: what it reports next is still on its way. */
   #sendProgramLater(): void {
     void Promise.resolve().then(() => {
@@ -493,10 +670,19 @@ export class Rehearsal implements RehearsalIntents {
     if (recording !== undefined) then(recording);
   }
 
+  #setPasses(change: Partial<Pick<PassesAsked, 'bars' | 'presses'>>, refusal: SettingRefusal | null): void {
+    if (refusal !== null) return this.#tell({ type: 'setting-refused', reason: refusal });
+    Object.assign(this.#asked, change);
+    this.#sendRules();
+    this.#publish();
+  }
+
   #sendRules(): void {
     const retaken = this.#retaken();
-    this.#session.briefing.sendRules(this.#song.song, {
-      bars: this.#section().bars,
+    const { bars, presses } = this.#asked;
+    this.#session.briefing.sendRules(this.#song.song, this.#section(), {
+      bars: bars ?? this.#section().bars,
+      presses,
       channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
       withoutTempo: this.#after.isFree,
       keepLayering: this.#asked.keepLayering,
@@ -533,7 +719,24 @@ export class Rehearsal implements RehearsalIntents {
   #gridOf(song: Song): ProgramGrid {
     const section = song.sections[0];
     if (section === undefined) throw new RangeError('Got a song of no sections when expected at least one.');
-    return new ProgramGrid(compile(song, { type: 'loop', section: section.id }, this.#session.handles, 0).stretches);
+    return sectionGrid(song, section);
+  }
+
+  #newTrips(setUp: SetUp): RoundTrips {
+    const { library, clock } = this.#ports;
+    return new RoundTrips(
+      {
+        sound: this.#sound,
+        library,
+        keeping: this.#keeping,
+        clock,
+        aligned: (take, found) => this.#align(take, found),
+        changed: () => {
+          this.#publish();
+        },
+      },
+      setUp,
+    );
   }
 
   #newSession(): EngineSession {
@@ -555,8 +758,8 @@ export class Rehearsal implements RehearsalIntents {
       tapped: () => this.#tapped,
       recordingOf: (audio) => this.#session.handles.recordingOf(audio),
       takesOf: (closed) => {
-        const takes = this.#session.takingIn.takesOf(closed);
-        for (const take of takes) this.#seams.expect(take, closed.at);
+        const takes = this.#session.takingIn.takesOf(closed, this.#grid);
+        for (const take of takes) this.#seams.expect(take, closed.at, null);
         return takes;
       },
       layersOf: (takes) => this.#passEdits.layersOf(takes, this.#section()),
@@ -587,11 +790,18 @@ export class Rehearsal implements RehearsalIntents {
       song,
       sectionInHand: this.#section().id,
       sound: this.#sound.view,
+      health: this.#sound.health,
+      choice: choiceOf(this.#trips.setUp),
+      devices: this.#sound.devices,
+      change: this.#sound.change,
+      trip: this.#trips.view(this.#heard),
       keeping: this.#keeping.view,
       transport: transportView(plan, this.#heard, this.#viewContext()),
       passes: {
         channels: this.#sound.channels,
         keepLayering: this.#asked.keepLayering,
+        bars: this.#asked.bars,
+        presses: this.#asked.presses,
         anotherTakeOf: this.#retaken()?.id ?? null,
       },
       taps: this.#tapping.view,
@@ -616,3 +826,5 @@ export class Rehearsal implements RehearsalIntents {
     return plan.type !== 'running' ? 0 : this.#grid.barAt(this.#heard - plan.origin);
   }
 }
+
+const choiceOf = ({ inputId, outputId, pace }: SetUp): SoundChoice => ({ inputId, outputId, pace });

@@ -2,10 +2,15 @@
  * Seams: once a pass and what rang after it are in storage, its take is listened to, and what is heard becomes a silent
  * edit. The same for takes that are found undecided: at opening, or after a change that makes them so.
  *
+ * A tail may ring for long, and nobody waits for it: as soon as something is known of a seam, it sounds so. First how the
+ * body opens, which the pass brought along; then what was struck round its last line; then how far it has rung by now.
+ *
  * A silent edit has to wait while something could be put back (see core/history). What was heard holds all the same:
  * `song` is the song as it should sound.
  */
-import { hearSeam, leadHeard } from '../core/seam/hear.js';
+import { feltBeats } from '../core/meter/metres.js';
+import { hearSeam } from '../core/seam/hear.js';
+import { leadHeard } from '../core/seam/lead.js';
 import type { Seam } from '../core/seam/seam.js';
 import { applyEdit } from '../core/song/apply-edit.js';
 import type { RecordingId, TakeId } from '../core/song/ids.js';
@@ -16,13 +21,18 @@ import type { Library } from '../ports/library.js';
 import type { Keeping } from './keeping.js';
 import type { SongDesk } from './song-desk.js';
 import type { UndecidedTake } from './undecided.js';
-import { decisionFor, undecidedTakes } from './undecided.js';
+import { decisionFor, keyOf, undecidedTakes } from './undecided.js';
+
+/** Seconds of a tail by which the attacks round the line are known, but not yet whether it rings. */
+const ATTACKS_SECONDS = 0.25;
+/** Seconds of a tail after which it is listened to, and again when all of it has come in. */
+const STAGES_SECONDS = [ATTACKS_SECONDS, 4];
 
 /** A take whose tail is still coming in. */
 interface Coming {
-  readonly recording: RecordingId;
-  /** Frame of the recording at which its tail ends. */
-  readonly until: number;
+  readonly take: Take;
+  /** Frames of its tail that will be listened to next, and after that. */
+  readonly stages: readonly number[];
 }
 
 export interface SeamsPorts {
@@ -41,6 +51,8 @@ export class Seams {
   readonly #ends = new Map<TakeId, number>();
   readonly #beginnings = new Map<number, number>();
   readonly #heard = new Map<string, Seam>();
+  /** What is known of takes whose tails are still coming in. */
+  readonly #soFar = new Map<string, Seam>();
   readonly #asked = new Set<string>();
   #waiting: (() => void)[] = [];
 
@@ -51,17 +63,22 @@ export class Seams {
   /** The song with all that was heard. */
   get song(): Song {
     return undecidedTakes(this.#ports.desk.song).reduce((song, undecided) => {
-      const seam = this.#knownOf(undecided);
+      const seam = this.#knownOf(undecided) ?? this.#soFar.get(undecided.key) ?? null;
       const after = seam === null ? null : applyEdit(song, decisionFor(undecided, seam));
       return after?.ok === true ? after.value : song;
     }, this.#ports.desk.song);
   }
 
-  /** A pass has closed at an engine frame, and its take will be in the song; its tail is still coming in. */
-  expect(take: Take, endsAt: number): void {
-    const until = take.bodyStart + take.bodyFrames + take.tail;
+  /**
+   * A pass has closed at an engine frame, and its take will be in the song; its tail is still coming in.
+   * @param opening how it opens, where that was heard.
+   */
+  expect(take: Take, endsAt: number, opening: Seam | null): void {
     this.#ends.set(take.id, endsAt);
-    if (!this.#ended.has(take.recording)) this.#coming.set(take.id, { recording: take.recording, until });
+    if (opening !== null) this.#soFar.set(keyOf(take), opening);
+    if (this.#ended.has(take.recording)) return;
+    const stages = STAGES_SECONDS.map((seconds) => Math.round(seconds * this.#ports.desk.song.sampleRate));
+    this.#coming.set(take.id, { take, stages: [...stages.filter((stage) => stage < take.tail), take.tail] });
   }
 
   /** A pass is lined up, or under way, from an engine frame on. */
@@ -69,20 +86,27 @@ export class Seams {
     this.#beginnings.set(pass, at);
   }
 
-  /** A pass was dropped; where that was before it began, nobody went on. */
-  passDropped(pass: number, at: number): void {
-    if (at <= (this.#beginnings.get(pass) ?? Infinity)) this.#beginnings.delete(pass);
+  /** A pass was dropped, at a heard frame; where that was before it began, nobody went on. */
+  passDropped(pass: number, heard: number): void {
+    if (heard <= (this.#beginnings.get(pass) ?? Infinity)) this.#beginnings.delete(pass);
   }
 
   /** Frames [0, stored) of a recording are in storage. */
   stored(recording: RecordingId, stored: number): void {
-    this.#arrive((coming) => coming.recording === recording && coming.until <= stored);
+    for (const [id, { take, stages }] of this.#coming) {
+      const tail = stored - take.bodyStart - take.bodyFrames;
+      const left = stages.filter((stage) => stage > tail);
+      if (take.recording !== recording || left.length === stages.length || left.length === 0) continue;
+      this.#coming.set(id, { take, stages: left });
+      void this.#listenSoFar(take, Math.max(...stages.filter((stage) => stage <= tail)));
+    }
+    this.#arrive(({ take, stages }) => take.recording === recording && this.#suffices(take, stages, stored));
   }
 
   /** Nothing more will come of a recording. */
   ended(recording: RecordingId): void {
     this.#ended.add(recording);
-    this.#arrive((coming) => coming.recording === recording);
+    this.#arrive(({ take }) => take.recording === recording);
   }
 
   /** The engine is gone, and its frames mean nothing to the next one. */
@@ -116,6 +140,13 @@ export class Seams {
     return given ?? this.#heard.get(key) ?? null;
   }
 
+  /** Who is known to have gone on is not followed by a ring: then the attacks are all there is to hear. */
+  #suffices(take: Take, stages: readonly number[], stored: number): boolean {
+    const tail = stored - endOf(take);
+    const attacks = ATTACKS_SECONDS * this.#ports.desk.song.sampleRate;
+    return tail >= (stages.at(-1) ?? 0) || (tail >= attacks && this.#playedOn(take) === true);
+  }
+
   #arrive(has: (coming: Coming) => boolean): void {
     const arrived = [...this.#coming].filter(([, coming]) => has(coming));
     if (arrived.length === 0) return;
@@ -125,43 +156,53 @@ export class Seams {
   }
 
   async #listen(undecided: UndecidedTake): Promise<void> {
-    const seam = await this.#hear(undecided.take);
+    const seam = await this.#hear(undecided.take, undecided.take.tail);
     if (seam === null) {
-      // It cannot be read, and goes on with the plain crossfade; the next change tries again.
+      // It cannot be read, and goes on as it sounds; the next change tries again.
       this.#asked.delete(undecided.key);
     } else {
       this.#heard.set(undecided.key, seam);
+      this.#soFar.delete(undecided.key);
       this.look();
       this.#ports.changed();
     }
     this.#wake();
   }
 
-  async #hear(take: Take): Promise<Seam | null> {
+  /** So much of its tail is there: what is heard sounds, and is not yet written down. */
+  async #listenSoFar(take: Take, tail: number): Promise<void> {
+    const seam = await this.#hear(take, tail);
+    if (seam === null || this.#heard.has(keyOf(take))) return;
+    this.#soFar.set(keyOf(take), seam);
+    this.#ports.changed();
+  }
+
+  async #hear(take: Take, most: number): Promise<Seam | null> {
     const { library, keeping, desk } = this.#ports;
     const { metre, sampleRate } = desk.song;
-    const beatFrames = nearestFrame(take.bodyFrames / take.bars / metre.groups.length);
+    const beatFrames = nearestFrame(take.bodyFrames / take.bars / feltBeats(metre).length);
     const lead = frames(Math.min(take.lead, leadHeard(beatFrames, sampleRate)));
     const end = addFrames(take.bodyStart, take.bodyFrames);
     await keeping.keptSoFar();
     const read = async (from: number, count: number) =>
       await library.readRecording(take.recording, take.channel, frames(from), frames(count));
     const played = await read(take.bodyStart - lead, lead + take.bodyFrames);
-    const after = await read(end, take.tail);
+    const after = await read(end, Math.min(take.tail, most));
     if (!played.ok || !after.ok) return null;
-    const tail = frames(take.tail - after.value.missing);
+    const tail = frames(after.value.samples.length - after.value.missing);
     const samples = new Float32Array(lead + take.bodyFrames + tail);
     samples.set(played.value.samples);
     samples.set(after.value.samples.subarray(0, tail), lead + take.bodyFrames);
     const body = { bodyStart: lead, bodyFrames: take.bodyFrames, lead, tail };
-    return hearSeam(samples, body, beatFrames, sampleRate, take.seam, this.#playedOn(take));
+    const rings = tail > ATTACKS_SECONDS * sampleRate || most === take.tail;
+    return hearSeam(samples, body, beatFrames, sampleRate, take.seam, rings ? this.#playedOn(take) : true);
   }
 
   /** True where another pass followed at once; else nobody knows but the sound itself. */
   #playedOn(take: Take): true | null {
     const endsAt = this.#ends.get(take.id);
     const lined = endsAt !== undefined && [...this.#beginnings.values()].includes(endsAt);
-    const end = take.bodyStart + take.bodyFrames;
+    const end = endOf(take);
     const follows = ({ recording, bodyStart }: Take): boolean => recording === take.recording && bodyStart === end;
     const recorded = everyLayer(this.#ports.desk.song).some((layer) => layer.takes.some(follows));
     return lined || recorded ? true : null;
@@ -173,3 +214,5 @@ export class Seams {
     for (const resolve of waiting) resolve();
   }
 }
+
+const endOf = ({ bodyStart, bodyFrames }: Take): number => bodyStart + bodyFrames;

@@ -2,16 +2,24 @@
  * What the rehearsal publishes: one frozen snapshot a change, complete enough to draw every page from. Words for the
  * closed lists live in ui.
  */
+import type { PressRuleRefusal, PressRules } from '../core/meter/presses.js';
 import type { EditRefusal } from '../core/song/edits.js';
 import type { Edit } from '../core/song/edits.js';
 import type { LayerId, SectionId } from '../core/song/ids.js';
 import type { RoundTripSource, Song } from '../core/song/song.js';
 import type { TransportState } from '../core/transport/states.js';
-import type { Bpm, Frames, Milliseconds, SampleRate } from '../core/units/index.js';
-import type { StorageRefusal } from '../ports/library.js';
-import type { SoundInterruption, SoundRefusal } from '../ports/sound.js';
+import type { Bars, Bpm, Frames, Milliseconds, SampleRate } from '../core/units/index.js';
+import type { SetUp, StorageRefusal } from '../ports/library.js';
+import type { SoundChange, SoundDevices, SoundInterruption, SoundRefusal } from '../ports/sound.js';
 import type { Ink } from '../core/chart/ink.js';
 import type { LoopReadings } from './loop-readings.js';
+import type { RoundTripView } from './round-trip-view.js';
+import type { SoundHealth } from './sound-health.js';
+
+export type { Pace, SoundChange, SoundDevice, SoundDevices } from '../ports/sound.js';
+
+/** Which devices, and how long a buffer. */
+export type SoundChoice = Pick<SetUp, 'inputId' | 'outputId' | 'pace'>;
 
 /** The input and output as they stand. */
 export type SoundView =
@@ -43,6 +51,8 @@ export type Next =
   | 'recording-starts'
   /** Open length: goes on until a press. */
   | 'recording-goes-on'
+  /** The same, and it is nearly as long as it can be: it closes by itself. */
+  | 'closes-by-itself'
   /** Without a tempo: goes on until it is pressed where the loop begins anew. */
   | 'free-goes-on'
   /** Without a tempo: the end is being looked for, and then the loop plays. */
@@ -86,6 +96,9 @@ export interface TapView {
   readonly other: Bpm | null;
 }
 
+/** Why a setting of the rehearsal stays as it was. */
+export type SettingRefusal = PressRuleRefusal | 'pass-bars-out-of-range';
+
 /** Why "keep that" kept nothing. */
 export type NothingToKeep =
   | 'not-listening'
@@ -98,6 +111,7 @@ export type NothingToKeep =
 /** Something to be told once, in words, until the next thing happens. */
 export type Notice =
   | { readonly type: 'edit-refused'; readonly reason: EditRefusal }
+  | { readonly type: 'setting-refused'; readonly reason: SettingRefusal }
   | { readonly type: 'storage-refused'; readonly reason: StorageRefusal }
   /** Tempo, metre and length stay as they are while something is being recorded or played. */
   | { readonly type: 'stop-first' }
@@ -120,8 +134,19 @@ export type Notice =
   /** A loop that was played without a tempo is too short or too long for any bars: it was kept as an idea. */
   | { readonly type: 'no-reading' }
   /** What nobody was recording is a layer; with how many bars of the past are held, where that is few. */
-  | { readonly type: 'that-kept'; readonly name: string; readonly bars: number; readonly heldBars: number | null }
+  | {
+      readonly type: 'that-kept';
+      readonly name: string;
+      readonly bars: number;
+      /** Whole bars before them that were played too, and would not go round with the loop. */
+      readonly leftOut: number;
+      readonly heldBars: number | null;
+    }
   | { readonly type: 'idea-kept'; readonly seconds: number }
+  /** Playing ended before the pass had come to its line: it is an idea. */
+  | { readonly type: 'cut-kept'; readonly seconds: number }
+  /** A layer lies where it was played, now that the round trip is known better: so much earlier; less than 0 for later. */
+  | { readonly type: 'take-moved'; readonly name: string; readonly ms: number }
   | { readonly type: 'nothing-to-keep'; readonly why: NothingToKeep }
   | { readonly type: 'sound-missing'; readonly layer: string }
   /** Storage was so slow that input was lost: the pass has a hole. */
@@ -141,6 +166,9 @@ export interface PassesView {
   /** Input channels, from 0: a layer for each. */
   readonly channels: readonly number[];
   readonly keepLayering: boolean;
+  /** Length of a pass; null: that of the section, and open where that is. */
+  readonly bars: Bars | null;
+  readonly presses: PressRules;
   /** The layer that they are other takes of; null where they become new layers. */
   readonly anotherTakeOf: LayerId | null;
 }
@@ -149,6 +177,15 @@ export interface Snapshot {
   readonly song: Song;
   readonly sectionInHand: SectionId;
   readonly sound: SoundView;
+  readonly health: SoundHealth;
+  /** What was chosen for the next opening. */
+  readonly choice: SoundChoice;
+  /** What can be chosen; null until the sound was opened. */
+  readonly devices: SoundDevices | null;
+  /** What has changed last round the sound, while it went on. */
+  readonly change: SoundChange | null;
+  /** Null until the sound is open. */
+  readonly trip: RoundTripView | null;
   readonly keeping: KeepingView;
   readonly transport: TransportView;
   readonly passes: PassesView;

@@ -10,14 +10,25 @@ import {
   framesFromSeconds,
   millisecondsFromFrames,
 } from '../core/units/index.js';
-import type { Sound, SoundInterruption, SoundOpened } from '../ports/sound.js';
+import type { SetUp } from '../ports/library.js';
+import type {
+  Sound,
+  SoundChange,
+  SoundDevices,
+  SoundInterruption,
+  SoundObservation,
+  SoundOpened,
+} from '../ports/sound.js';
 import type { SoundView } from './snapshot.js';
+import type { SoundHealth } from './sound-health.js';
+import { HealthReadings } from './sound-health.js';
 
 const STOPPED: Plan = { type: 'stopped', at: frames(0) };
 
 export interface SoundEvents {
   report(report: EngineReport): void;
   interrupted(): void;
+  observed(observation: SoundObservation): void;
   changed(): void;
 }
 
@@ -27,7 +38,11 @@ export class SoundDesk {
   #view: SoundView = { state: 'asleep' };
   #opened: SoundOpened | null = null;
   #stated: Milliseconds | null = null;
+  #measured: RoundTrip | null = null;
   #channels: readonly number[] = [0];
+  #devices: SoundDevices | null = null;
+  #change: SoundChange | null = null;
+  readonly #readings = new HealthReadings();
   plan: Plan = STOPPED;
 
   constructor(sound: Sound, events: SoundEvents) {
@@ -35,16 +50,36 @@ export class SoundDesk {
     this.#events = events;
     sound.listen({
       report: (report) => {
+        const before = this.health;
+        this.#readings.report(report);
         events.report(report);
+        if (this.health !== before) events.changed();
       },
       interrupted: (why) => {
         this.#interrupted(why);
+      },
+      observed: (observation) => {
+        this.#observed(observation);
       },
     });
   }
 
   get view(): SoundView {
     return this.#view;
+  }
+
+  /** What can be chosen; null until it was asked for. */
+  get devices(): SoundDevices | null {
+    return this.#devices;
+  }
+
+  /** What has changed last round the sound, while it went on. */
+  get change(): SoundChange | null {
+    return this.#change;
+  }
+
+  get health(): SoundHealth {
+    return this.#readings.health;
   }
 
   get isOpen(): boolean {
@@ -70,9 +105,15 @@ export class SoundDesk {
   get roundTrip(): RoundTrip {
     const opened = this.#opened;
     if (opened === null) return { frames: frames(0), how: 'estimated', sure: false };
+    if (this.#stated === null && this.#measured !== null) return this.#measured;
     if (this.#stated === null) return { frames: opened.estimatedRoundTrip, how: 'estimated', sure: false };
     const stated = framesFromMilliseconds(this.#stated, opened.sampleRate);
     return { frames: addFrames(stated, opened.lookAhead), how: 'stated', sure: true };
+  }
+
+  /** Of the input; 1 until it is open. */
+  get inputChannels(): number {
+    return this.#opened?.inputChannels ?? 1;
   }
 
   /** Frames of the input that are held at least; 0 until it is open. */
@@ -85,6 +126,14 @@ export class SoundDesk {
     this.#channels = channels;
   }
 
+  /** What was measured goes before what was stated; null: nothing was, since the sound was opened. */
+  useMeasured(roundTrip: RoundTrip | null): void {
+    if (roundTrip !== null) this.#stated = null;
+    this.#measured = roundTrip;
+    this.send({ type: 'set-round-trip', roundTrip: this.roundTrip });
+    this.#showOpened();
+  }
+
   stateRoundTrip(ms: Milliseconds | null): void {
     this.#stated = ms;
     this.#showOpened();
@@ -94,17 +143,25 @@ export class SoundDesk {
    * @param prepare tells the engine what it needs to know; the sound is open for the player when that is done.
    * @returns whether it is open now.
    */
-  async open(song: Song, prepare: () => Promise<void>): Promise<boolean> {
+  async open(song: Song, setUp: SetUp, prepare: (opened: SoundOpened) => Promise<void>): Promise<boolean> {
     if (this.#opened !== null) return true;
     this.#show({ state: 'opening' });
-    const result = await this.#sound.open({ sampleRate: song.sampleRate });
+    const result = await this.#sound.open({
+      sampleRate: song.sampleRate,
+      pace: setUp.pace,
+      inputId: setUp.inputId,
+      outputId: setUp.outputId,
+    });
     if (!result.ok) {
       this.#show({ state: 'refused', reason: result.reason });
       return false;
     }
     this.#opened = result.value;
+    this.#readings.begin();
+    this.#change = null;
+    this.#devices = await this.#sound.devices();
     this.plan = STOPPED;
-    await prepare();
+    await prepare(result.value);
     this.#showOpened();
     return this.isOpen;
   }
@@ -121,15 +178,42 @@ export class SoundDesk {
     return this.#sound.inputPeak();
   }
 
+  #observed(observation: SoundObservation): void {
+    const before = this.health;
+    this.#readings.observe(observation);
+    if (isChange(observation)) this.#noteChange(observation);
+    else if (this.health !== before) this.#events.changed();
+    this.#events.observed(observation);
+  }
+
+  #noteChange(change: SoundChange): void {
+    if (change.type === 'devices-changed') this.#devices = change.devices;
+    else this.#change = change;
+    this.#events.changed();
+  }
+
+  /** Closes what is open, to be opened otherwise. */
+  async leave(): Promise<void> {
+    if (this.#opened === null) return;
+    this.#gone();
+    this.#show({ state: 'asleep' });
+    await this.#sound.close();
+  }
+
   /** What was open is gone: the next press opens it anew. */
   #interrupted(why: SoundInterruption): void {
     if (this.#opened === null) return;
     this.#showOpened(why);
-    this.#opened = null;
-    this.plan = STOPPED;
-    this.#events.interrupted();
+    this.#gone();
     this.#events.changed();
     void this.#sound.close();
+  }
+
+  #gone(): void {
+    this.#opened = null;
+    this.#measured = null;
+    this.plan = STOPPED;
+    this.#events.interrupted();
   }
 
   #showOpened(interruption: SoundInterruption | null = null): void {
@@ -153,6 +237,20 @@ export class SoundDesk {
   }
 }
 
+function isChange(observation: SoundObservation): observation is SoundChange {
+  switch (observation.type) {
+    case 'devices-changed':
+    case 'default-changed':
+    case 'input-back':
+    case 'input-muted':
+    case 'page-shown':
+    case 'permission-changed':
+      return true;
+    default:
+      return false;
+  }
+}
+
 /** A round trip as the player knows it: outside the engine, without the limiter's look-ahead. */
-const deviceMilliseconds = (roundTrip: Frames, lookAhead: Frames, rate: SampleRate): Milliseconds =>
+export const deviceMilliseconds = (roundTrip: Frames, lookAhead: Frames, rate: SampleRate): Milliseconds =>
   millisecondsFromFrames(frames(roundTrip - lookAhead), rate);

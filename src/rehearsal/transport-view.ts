@@ -1,10 +1,14 @@
 /** The plan as a player should see it: where we are, what comes next, what the switch would do. Pure. */
 import type { Grid } from '../core/meter/grid.js';
 import type { FreePlan, Pass, Plan, RunningPlan } from '../core/transport/plan.js';
-import { passAt, stateAt } from '../core/transport/state-at.js';
+import { LONGEST_PASS } from '../core/transport/passes.js';
+import { goesRound, passAt, stateAt } from '../core/transport/state-at.js';
 import type { Bars, Frames } from '../core/units/index.js';
 import { subtractFrames } from '../core/units/index.js';
 import type { Next, SwitchMeaning, TransportView } from './snapshot.js';
+
+/** A pass of open length is said to end so many bars before it does: time to finish a phrase. */
+const WARNED_BARS = 4;
 
 export interface ViewContext {
   readonly grid: Grid;
@@ -38,7 +42,7 @@ export function transportView(plan: Plan, heard: Frames, context: ViewContext): 
     bar: Math.max(1, bar - span.firstBar + 1),
     bars: span.bars,
     layerName: pass === null ? null : context.nextLayerName,
-    next: nextOf(state, pass, plan),
+    next: nextOf(state, pass, plan, bar),
     pressMeans: meaningOf(state, pass, plan),
   };
 }
@@ -80,7 +84,7 @@ function closedLength(plan: RunningPlan): number | null {
   return first?.endBar == null ? null : first.endBar - first.startBar;
 }
 
-function nextOf(state: TransportView['state'], pass: Pass | null, plan: RunningPlan): Next {
+function nextOf(state: TransportView['state'], pass: Pass | null, plan: RunningPlan, bar: number): Next {
   switch (state) {
     case 'stopped':
       return 'nothing';
@@ -92,8 +96,8 @@ function nextOf(state: TransportView['state'], pass: Pass | null, plan: RunningP
       return 'plays-on';
     case 'recording':
     case 'layering':
-      if (pass?.endBar == null) return 'recording-goes-on';
-      if (followed(pass, plan)) return 'goes-round-again';
+      if (pass?.endBar == null) return isNearlyLongest(pass, bar) ? 'closes-by-itself' : 'recording-goes-on';
+      if (goesRound(pass, plan)) return 'goes-round-again';
       return state === 'recording' ? 'closing-at-the-line' : 'loop-plays';
   }
 }
@@ -110,8 +114,9 @@ function meaningOf(state: TransportView['state'], pass: Pass | null, plan: Runni
     case 'recording':
     case 'layering':
       if (pass?.endBar == null) return 'close-the-loop';
-      return followed(pass, plan) ? 'do-not-go-round' : 'go-round-again';
+      return goesRound(pass, plan) ? 'do-not-go-round' : 'go-round-again';
   }
 }
 
-const followed = (pass: Pass, plan: RunningPlan): boolean => plan.passes.indexOf(pass) < plan.passes.length - 1;
+const isNearlyLongest = (pass: Pass | null, bar: number): boolean =>
+  pass !== null && bar - pass.startBar >= LONGEST_PASS - WARNED_BARS;

@@ -39,6 +39,6 @@ export const decisionFor = ({ section, layer, take }: UndecidedTake, seam: Seam)
   seam,
 });
 
-function keyOf({ id, bodyStart, seam }: Take): string {
+export function keyOf({ id, bodyStart, seam }: Take): string {
   return JSON.stringify([id, bodyStart, seam.chosen, seam.pickup]);
 }

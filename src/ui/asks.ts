@@ -2,6 +2,8 @@
 import type { Reading } from '../core/loop/readings.js';
 import type { Metre, NoteValue } from '../core/meter/metre.js';
 import type { IdeaId, LayerId } from '../core/song/ids.js';
+import type { MeasuringOrder } from '../rehearsal/round-trip-view.js';
+import type { Pace } from '../rehearsal/snapshot.js';
 
 export type ThemeName = 'paper' | 'slate';
 
@@ -9,7 +11,8 @@ export type ThemeName = 'paper' | 'slate';
 export type Ask =
   | { readonly type: 'press'; readonly timeStamp: number }
   | { readonly type: 'hear-beat'; readonly timeStamp: number }
-  | { readonly type: 'stop'; readonly timeStamp: number }
+  /** `held`: by holding the switch, whose press is taken back with it. */
+  | { readonly type: 'stop'; readonly timeStamp: number; readonly held?: boolean }
   | { readonly type: 'take-back'; readonly timeStamp: number }
   | { readonly type: 'put-back' }
   | { readonly type: 'keep-that'; readonly timeStamp: number }
@@ -29,6 +32,14 @@ export type Ask =
   | { readonly type: 'open-sound' }
   | { readonly type: 'use-channel'; readonly channel: number }
   | { readonly type: 'state-round-trip'; readonly ms: number | null }
+  | { readonly type: 'measure'; readonly way: MeasuringOrder['way']; readonly level: number }
+  | { readonly type: 'check'; readonly way: MeasuringOrder['way'] }
+  | { readonly type: 'leave-measuring' }
+  | { readonly type: 'use-input'; readonly id: string | null }
+  | { readonly type: 'use-output'; readonly id: string | null }
+  | { readonly type: 'use-pace'; readonly pace: Pace }
+  /** How much too late it lies from there on: above 0 it will be heard earlier. */
+  | { readonly type: 'realign-from'; readonly layer: LayerId; readonly bar: number; readonly ms: number }
   | { readonly type: 'dismiss-notice' }
   | { readonly type: 'choose-theme'; readonly theme: ThemeName };
 

@@ -3,6 +3,7 @@
  * value cannot go without. British English; short; said as one player would to another.
  */
 import type { Metre, NoteValue, PulseValue } from '../core/meter/metre.js';
+import { MAX_GRACE_BEATS, MAX_PRESS_GUARD } from '../core/meter/presses.js';
 import { metreName } from '../core/meter/metres.js';
 import { writtenNotes } from '../core/chart/note-sign.js';
 import type { Reading } from '../core/loop/readings.js';
@@ -28,6 +29,8 @@ import type {
   Next,
   NothingToKeep,
   Notice,
+  SoundChange,
+  SettingRefusal,
   SoundView,
   SwitchMeaning,
   TapView,
@@ -135,6 +138,16 @@ const ROUND_TRIP_HOW: Readonly<Record<RoundTripSource, string>> = {
 
 export const roundTripHow = (how: RoundTripSource): string => ROUND_TRIP_HOW[how];
 
+/** "78 ms, an estimate"; an estimate is unsure by nature, and needs no word more. */
+export function roundTripWords(trip: {
+  readonly ms: number;
+  readonly how: RoundTripSource;
+  readonly sure: boolean;
+}): string {
+  const known = `${figure(trip.ms, 1)} ms, ${ROUND_TRIP_HOW[trip.how]}`;
+  return trip.sure || trip.how === 'estimated' ? known : `${known}, unsure`;
+}
+
 const LEVELS: Readonly<Record<InputLevel, string>> = {
   silent: 'nothing heard',
   low: 'too low',
@@ -167,6 +180,30 @@ const INTERRUPTED: Readonly<Record<SoundInterruption, string>> = {
 };
 
 export const interruptionWords = (why: SoundInterruption): string => INTERRUPTED[why];
+
+/** What has changed round the sound while it went on; empty where there is nothing to be said. */
+export function changeWords(change: SoundChange): string {
+  switch (change.type) {
+    case 'devices-changed':
+      return 'Something was plugged in or pulled out. What is open stays as it was.';
+    case 'default-changed':
+      return `The system’s usual ${change.of} is another one now. What is open stays as it was.`;
+    case 'input-back': {
+      const back = `${change.input.name === '' ? 'The input' : change.input.name} is back: open the sound again.`;
+      return change.recording ? `${back} What you had played until then is kept.` : back;
+    }
+    case 'input-muted':
+      return change.muted ? 'The system has silenced the input: you are not heard.' : 'The input is heard again.';
+    case 'page-shown':
+      return change.shown ? '' : 'The page is out of sight. Everything goes on; only the picture rests.';
+    case 'permission-changed':
+      return change.granted
+        ? 'This page may hear you.'
+        : 'This page may not hear you any more. Allow the microphone for it, then open the sound again.';
+    default:
+      return change satisfies never;
+  }
+}
 
 const PROCESSING: Readonly<Record<VoiceProcessing, string>> = {
   'echo cancellation': 'echo cancellation',
@@ -250,6 +287,7 @@ const NEXT: Readonly<Record<Next, string>> = {
   nothing: '',
   'recording-starts': 'Then recording starts, on the bar line.',
   'recording-goes-on': 'Play on: the loop closes at the bar line nearest to your press.',
+  'closes-by-itself': `The loop closes by itself at bar ${MAX_SECTION_BARS}: no loop is longer.`,
   'free-goes-on': 'Play on, and press where it begins anew: bars and tempo are found from what you play.',
   'end-is-found': 'Play on: its end is being found, and then it goes round.',
   'closing-at-the-line': 'The loop closes at the bar line, and plays.',
@@ -306,6 +344,12 @@ const EDIT_REFUSED: Readonly<Record<EditRefusal, string>> = {
   'too-few-to-blend': 'A blend needs two layers at least.',
   'blend-too-long': `Those layers come together again only after more than ${MAX_SECTION_BARS} bars: too long for a blend.`,
   'not-a-blend': 'Only a blend can be taken apart.',
+};
+
+const SETTING_REFUSED: Readonly<Record<SettingRefusal, string>> = {
+  'pass-bars-out-of-range': `A pass has ${MIN_SECTION_BARS} to ${MAX_SECTION_BARS} bars.`,
+  'guard-out-of-range': `A second press can be ignored for up to ${figure(MAX_PRESS_GUARD / 1000)} seconds.`,
+  'grace-out-of-range': `A press counts as the bar line before it for up to ${MAX_GRACE_BEATS} beats.`,
 };
 
 export const editRefusedWords = (reason: EditRefusal): string => EDIT_REFUSED[reason];
@@ -376,6 +420,13 @@ function loopReadWords({ name, bars, bpm, sure }: NoticeOf<'loop-read'>): string
   return sure ? read : `${read} Its end is where you pressed: what you played did not say more.`;
 }
 
+/** What a loop had no room for is said, so that nobody looks for it. */
+function leftOutWords({ name, bars, leftOut }: NoticeOf<'that-kept'>): string {
+  const kept = `${name} is what you just played, ${barsWord(bars)}.`;
+  if (leftOut === 0) return kept;
+  return `${kept} ${barsWord(leftOut)} before that would not go round with the loop.`;
+}
+
 const heldWords = (kept: string, heldBars: number | null): string =>
   heldBars === null ? kept : `${kept} At this tempo only the last ${barsWord(heldBars)} are sure to be held.`;
 
@@ -383,6 +434,8 @@ export function noticeWords(notice: Notice): string {
   switch (notice.type) {
     case 'edit-refused':
       return EDIT_REFUSED[notice.reason];
+    case 'setting-refused':
+      return SETTING_REFUSED[notice.reason];
     case 'storage-refused':
       return `Not kept: ${KEEPING_REFUSED[notice.reason]}`;
     case 'pass-dropped':
@@ -402,9 +455,15 @@ export function noticeWords(notice: Notice): string {
     case 'no-reading':
       return 'That is no whole number of bars at any tempo here. It is kept as an idea.';
     case 'that-kept':
-      return heldWords(`${notice.name} is what you just played, ${barsWord(notice.bars)}.`, notice.heldBars);
+      return heldWords(leftOutWords(notice), notice.heldBars);
+    case 'cut-kept':
+      return `Kept as an idea, as it had not come to its end: ${secondsWord(notice.seconds)}.`;
     case 'idea-kept':
       return `Kept as an idea: the last ${secondsWord(notice.seconds)} you played.`;
+    case 'take-moved': {
+      const by = `${figure(Math.abs(notice.ms), 1)} ms ${notice.ms > 0 ? 'earlier' : 'later'}`;
+      return `${notice.name} lies where you played it now: ${by} than it was.`;
+    }
     case 'nothing-to-keep':
       return NOTHING_TO_KEEP[notice.why];
     case 'sound-missing':
@@ -424,6 +483,7 @@ export function noticeWords(notice: Notice): string {
 export function isProblem(notice: Notice): boolean {
   const problems: Readonly<Record<Notice['type'], boolean>> = {
     'edit-refused': true,
+    'setting-refused': true,
     'storage-refused': true,
     'pass-dropped': false,
     'taken-back': false,
@@ -435,10 +495,12 @@ export function isProblem(notice: Notice): boolean {
     'no-reading': true,
     'that-kept': false,
     'idea-kept': false,
+    'cut-kept': false,
     'nothing-to-keep': true,
     'sound-missing': true,
     'stop-first': true,
     'input-lost': true,
+    'take-moved': false,
     'memory-full': true,
   };
   return problems[notice.type];
@@ -493,6 +555,7 @@ export const LABELS = {
   openAgain: 'Open it again',
   tryAgain: 'Try again',
   roundTrip: 'round trip',
+  soundSlip: 'In and out, and the round trip',
   layerName: 'Name of the layer',
   rename: 'Rename',
   marginChange: 'change',

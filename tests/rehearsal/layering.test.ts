@@ -6,6 +6,7 @@ import type { Layer, Section } from '../../src/core/song/song.js';
 import { bars, decibels } from '../../src/core/units/index.js';
 import type { Library } from '../../src/ports/library.js';
 import { openMemoryLibrary } from '../../src/storage/memory-library.js';
+import { OUTPUT_DELAY } from '../support/engine-sound.js';
 import { BAR, BEAT, type Room, at, countIn, firstLoop, roomWith, turns } from '../support/room.js';
 import { strokes } from '../support/signals.js';
 import { pluckedString } from '../support/tones.js';
@@ -108,6 +109,94 @@ describe('a seam', () => {
       -1,
     );
     expect(outOf(room, origin + LOOP, origin + LOOP + BEAT).every((sample) => sample === 0)).toBe(true);
+  });
+
+  test.each([-40, -30, -5, 0, 12, 40])(
+    'keeps an attack %i ms from the line whole from the first repeat on',
+    async (ms) => {
+      const room = await roomWith();
+      const { rehearsal, sound } = room;
+      rehearsal.setClick(false);
+      const origin = await countIn(room);
+      const off = 48 * ms;
+      const played = strokes(
+        Array.from({ length: 120 }, (_, beat) => origin + (beat - 3) * BEAT + off),
+        { level: 0.5, decay: 3000 },
+      );
+      sound.play = played;
+      sound.runUntil(origin + BAR - 9000);
+      rehearsal.press(at(origin + BAR - 11_000));
+      sound.runUntil(origin + 2 * BAR);
+      sound.play = () => 0;
+      await play(room, origin + 11 * BAR);
+      expect(layerOf(room).takes[0]).toMatchObject({ bodyFrames: BAR });
+      const from = ms < 0 ? -96 : 0;
+      for (const round of [1, 2, 3, 10]) {
+        const attack = origin + round * BAR + off;
+        const out = outOf(room, attack + from, attack + BEAT - 3000);
+        expect(out.findIndex((sample, i) => sample !== played(origin + off + from + i))).toBe(-1);
+        expect(Math.max(...out)).toBe(0.5);
+      }
+      expect(seamOf(room).decided?.kind).toBe(ms < 0 ? 'early-attack' : 'crossfade');
+    },
+  );
+
+  test('sounds as its attacks want it before it is known whether it rings', async () => {
+    const room = await roomWith();
+    const { rehearsal, sound } = room;
+    rehearsal.setClick(false);
+    const origin = await countIn(room);
+    // Nothing before the first line; the attack that is meant for the second comes early.
+    const attacks = [0, 1, 2, 3].map((beat) => origin + beat * BEAT + 480);
+    const played = strokes([...attacks, origin + BAR - 1440], { level: 0.5, decay: 3000 });
+    sound.play = played;
+    sound.runUntil(origin + BAR - 9000);
+    rehearsal.press(at(origin + BAR - 11_000));
+    await play(room, origin + 2 * BAR + BEAT);
+    expect(seamOf(room).decided).toBeNull();
+    // Of the two attacks that are one, the early one does not sound.
+    const before = outOf(room, origin + 2 * BAR - 1440, origin + 2 * BAR - 480);
+    expect(Math.max(...before.map(Math.abs))).toBeLessThan(0.001);
+    const out = outOf(room, origin + 2 * BAR + 480, origin + 2 * BAR + BEAT - 3000);
+    expect(out.findIndex((sample, i) => sample !== played(origin + 480 + i))).toBe(-1);
+  });
+
+  test('of a pass whose next was left off just before the line rings: the player had heard that it was not to be', async () => {
+    const room = await roomWith();
+    const { rehearsal, sound } = room;
+    rehearsal.setClick(false);
+    rehearsal.setSectionBars(SECTION, bars(4));
+    const origin = await countIn(room);
+    sound.play = chordAt(origin + LOOP - BEAT);
+    const pressAt = (line: number): void => {
+      sound.runUntil(line + OUTPUT_DELAY);
+      rehearsal.press(at(line));
+    };
+    pressAt(origin + 2 * BAR);
+    expect(rehearsal.snapshot.transport.state).toBe('recording');
+    pressAt(origin + LOOP - 700);
+    sound.runUntil(origin + LOOP + TAIL);
+    await until(() => sectionOf(room).layers.length === 1 && seamOf(room).decided !== null);
+    expect(seamOf(room).decided?.kind).toBe('let-ring');
+  });
+
+  test('in 5/4 as 3+2 counts quarters as beats: what is struck one and a half of them later is no playing on', async () => {
+    const room = await roomWith();
+    const { rehearsal, sound } = room;
+    rehearsal.setClick(false);
+    rehearsal.setMetre({ num: 5, den: 4, groups: [3, 2] }, { num: 1, den: 4 });
+    const origin = await countIn(room);
+    const end = origin + 10 * BEAT;
+    const chord = chordAt(end - BEAT);
+    const knock = strokes([end + 1.5 * BEAT], { level: 0.4, decay: 500 });
+    sound.play = (frame) => chord(frame) + knock(frame);
+    sound.runUntil(end - 3000);
+    rehearsal.press(at(end - 5000));
+    sound.runUntil(end + TAIL);
+    await until(() => sectionOf(room).layers.length === 1 && seamOf(room).decided !== null);
+    expect(seamOf(room).decided?.kind).toBe('let-ring');
+    expect(seamOf(room).decided?.tailFrames).toBeGreaterThan(1.4 * BEAT);
+    expect(seamOf(room).decided?.tailFrames).toBeLessThan(1.5 * BEAT);
   });
 
   test('is no step of its own: the layer is taken back with it, and comes back with it', async () => {

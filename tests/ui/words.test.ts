@@ -69,6 +69,7 @@ describe('the now line', () => {
     nothing: true,
     'recording-starts': true,
     'recording-goes-on': true,
+    'closes-by-itself': true,
     'free-goes-on': true,
     'end-is-found': true,
     'closing-at-the-line': true,
@@ -123,11 +124,13 @@ const EDITS: readonly Edit[] = [
     idea: { id: asId('idea'), recording: take.recording, channel: 0, start: frames(0), frames: frames(1), at: '' },
   },
   { type: 'drop-idea', idea: asId('idea') },
+  { type: 'set-stretches', section: SECTION, stretches: [], settles: false },
 ];
 
 describe('notices', () => {
   const notices: { readonly [Type in Notice['type']]: Extract<Notice, { type: Type }> } = {
     'edit-refused': { type: 'edit-refused', reason: 'tempo-out-of-range' },
+    'setting-refused': { type: 'setting-refused', reason: 'grace-out-of-range' },
     'storage-refused': { type: 'storage-refused', reason: 'storage-full' },
     'stop-first': { type: 'stop-first' },
     'pass-dropped': { type: 'pass-dropped' },
@@ -138,11 +141,13 @@ describe('notices', () => {
     'take-kept': { type: 'take-kept', name: 'Whistle', bars: 4 },
     'loop-read': { type: 'loop-read', name: 'Whistle', bars: 4, bpm: bpm(96), sure: true },
     'no-reading': { type: 'no-reading' },
-    'that-kept': { type: 'that-kept', name: 'Whistle', bars: 4, heldBars: null },
+    'that-kept': { type: 'that-kept', name: 'Whistle', bars: 4, leftOut: 0, heldBars: null },
+    'cut-kept': { type: 'cut-kept', seconds: 17.4 },
     'idea-kept': { type: 'idea-kept', seconds: 12.3 },
     'nothing-to-keep': { type: 'nothing-to-keep', why: 'nothing-heard' },
     'sound-missing': { type: 'sound-missing', layer: 'Whistle' },
     'input-lost': { type: 'input-lost' },
+    'take-moved': { type: 'take-moved', name: 'Bass', ms: 12.34 },
     'memory-full': { type: 'memory-full' },
   };
 
@@ -155,9 +160,17 @@ describe('notices', () => {
       { type: 'loop-read', name: 'Whistle', bars: 1, bpm: bpm(120), sure: false },
       'Whistle is in, read as 1 bar at 120. Its end is where you pressed: what you played did not say more.',
     ],
-    [{ type: 'that-kept', name: 'Whistle', bars: 4, heldBars: null }, 'Whistle is what you just played, 4 bars.'],
     [
-      { type: 'that-kept', name: 'Whistle', bars: 5, heldBars: 5 },
+      { type: 'that-kept', name: 'Whistle', bars: 4, leftOut: 0, heldBars: null },
+      'Whistle is what you just played, 4 bars.',
+    ],
+    [
+      { type: 'that-kept', name: 'Whistle', bars: 2, leftOut: 1, heldBars: null },
+      'Whistle is what you just played, 2 bars. 1 bar before that would not go round with the loop.',
+    ],
+    [{ type: 'cut-kept', seconds: 17.4 }, 'Kept as an idea, as it had not come to its end: 17 seconds.'],
+    [
+      { type: 'that-kept', name: 'Whistle', bars: 5, leftOut: 0, heldBars: 5 },
       'Whistle is what you just played, 5 bars. At this tempo only the last 5 bars are sure to be held.',
     ],
     [{ type: 'idea-kept', seconds: 12.3 }, 'Kept as an idea: the last 12 seconds you played.'],
@@ -182,6 +195,7 @@ describe('notices', () => {
     const problems = Object.values(notices).filter((notice) => words.isProblem(notice));
     expect(problems.map((notice) => notice.type)).toEqual([
       'edit-refused',
+      'setting-refused',
       'storage-refused',
       'stop-first',
       'no-reading',

@@ -8,7 +8,7 @@ const TEXT_KINDS = new Set(['text', 'search', 'number', 'email', 'url', 'tel', '
 
 export class KeysController implements ReactiveController {
   readonly #ask: (ask: Ask) => void;
-  /** The switch key that is down, and what will stop if it stays so. */
+  /** The switch key that is down, and what will stop, and undo its press, if it stays so. */
   #held: { readonly key: string; readonly timer: ReturnType<typeof setTimeout> } | null = null;
 
   constructor(host: ReactiveControllerHost, ask: (ask: Ask) => void) {
@@ -55,7 +55,7 @@ export class KeysController implements ReactiveController {
   #hold(key: string, since: number): void {
     this.#release();
     const timer = setTimeout(() => {
-      this.#ask({ type: 'stop', timeStamp: since + HOLD_MS });
+      this.#ask({ type: 'stop', timeStamp: since + HOLD_MS, held: true });
     }, HOLD_MS);
     this.#held = { key, timer };
   }

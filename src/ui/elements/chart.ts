@@ -2,7 +2,7 @@
  * `<mh-chart>`: a section as a score: its bars wrapped into systems, with the metre at the head of the first.
  *
  * Properties: `bars`, as drawn; `room`, the height it may fill without scrolling; `closed`, whether the length is decided;
- * `writing`, whether something is being recorded; `staves`; `metre`, `mark`, `held`.
+ * `writing`, whether something is being recorded; `staves`; `metre`, `mark`, `held`; `marks`, where layers moved, or null.
  * Methods: `point(position, calm)`, once a frame: moves the baton point, the bracket and the pen tip.
  * Events: `mh-ask` of what it holds.
  */
@@ -15,6 +15,7 @@ import type { Position } from '../../rehearsal/snapshot.js';
 import { base } from '../styles/shared.js';
 import { BAR, FIRST_HEAD, isNarrow, LATER_HEAD, metricsFor, sidesFor, type Metrics, type Stave } from './stave.js';
 import type { SystemElement } from './system.js';
+import type { MarksInSection } from './trip-marks.js';
 import './metre.js';
 import './system.js';
 
@@ -44,6 +45,7 @@ export class ChartElement extends LitElement {
   @property({ attribute: false }) metre: Metre = { num: 4, den: 4, groups: [1, 1, 1, 1] };
   @property({ attribute: false }) mark: NoteValue = { num: 1, den: 4 };
   @property({ type: Boolean }) held = false;
+  @property({ attribute: false }) marks: MarksInSection | null = null;
   @state() private width = 1200;
   #metrics: Metrics | null = null;
   #lines: readonly SystemLine[] = [];
@@ -103,6 +105,7 @@ export class ChartElement extends LitElement {
     // What stays as it was keeps its identity, so that nothing on it is drawn again.
     if (JSON.stringify(lines) !== JSON.stringify(this.#lines)) this.#lines = lines;
     if (JSON.stringify(metrics) !== JSON.stringify(this.#metrics)) this.#metrics = metrics;
+    if (changed.has('marks') && this.marks !== null) void import('./trip-marks.js');
   }
 
   override render(): TemplateResult {
@@ -119,6 +122,7 @@ export class ChartElement extends LitElement {
             .closes=${this.closed}
             .ends=${i === this.#lines.length - 1}
             .leads=${i === 0}
+            .marks=${this.marks}
           ></mh-system>`,
       )}
     `;

@@ -3,9 +3,9 @@
  * baton point, the bracket under the bar, the pen tip) lies over it and is moved without drawing anything again.
  *
  * Properties: `line`; `staves`; `metrics`; `sectionBars`, as drawn; `opens` and `closes`, where the repeat signs stand;
- * `leads`, whether this is the first line, whose names and margins can be changed; `drawnBars`.
+ * `leads`, whether this is the first line, whose names and margins can be changed; `marks` over bars of layers, or null.
  * Methods: `point(pointing)`, once a frame.
- * Events: `mh-ask` with `rename-layer`, and those of the margins.
+ * Events: `mh-ask` with `rename-layer`, and those of the margins and marks.
  */
 import { html, LitElement, nothing, svg, type PropertyValues, type SVGTemplateResult, type TemplateResult } from 'lit';
 import { customElement, property, query } from 'lit/decorators.js';
@@ -19,6 +19,7 @@ import { inkWords, LABELS } from '../words.js';
 import type { NameEvent } from './name.js';
 import { isLayer, LINE_UP, type LayerStave, type Metrics, type Stave } from './stave.js';
 import { systemStyles } from './system-styles.js';
+import type { MarksInSection } from './trip-marks.js';
 import './margin.js';
 import './name.js';
 
@@ -48,6 +49,7 @@ export class SystemElement extends LitElement {
   @property({ type: Boolean }) closes = false;
   @property({ type: Boolean }) ends = false;
   @property({ type: Boolean }) leads = false;
+  @property({ attribute: false }) marks: MarksInSection | null = null;
   @query('.baton') private readonly baton!: HTMLElement | null;
   @query('.bar-in-hand') private readonly bar!: HTMLElement | null;
   @query('.pen') private readonly pen!: HTMLElement | null;
@@ -78,7 +80,7 @@ export class SystemElement extends LitElement {
           <svg width="14" height="26"><path d="M1 25L6.5 4l4 1.200L4.5 23z" /></svg>
         </div>
       </div>
-      ${this.leads ? this.#names() : this.#namesAgain()}
+      ${this.leads ? this.#names() : this.#namesAgain()} ${this.marks === null ? nothing : this.#marks(this.marks)}
     `;
   }
 
@@ -165,6 +167,15 @@ export class SystemElement extends LitElement {
   #inWords(stave: Stave): string {
     const bars = stave.live ? (stave.ink?.bars ?? this.sectionBars) : this.sectionBars;
     return inkWords({ ...stave, bars, attacks: stave.ink === null ? null : attacksIn(stave.ink, bars) });
+  }
+
+  #marks(marks: MarksInSection): TemplateResult {
+    return html`<mh-trip-marks
+      .marks=${marks}
+      .line=${this.line}
+      .staves=${this.staves}
+      .metrics=${this.metrics}
+    ></mh-trip-marks>`;
   }
 
   /** Later lines carry the names for the eye alone. */

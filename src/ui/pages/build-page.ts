@@ -19,11 +19,12 @@ import { RehearsalController } from '../controllers/rehearsal-controller.js';
 import { ThemeController } from '../controllers/theme-controller.js';
 import type { ChartElement } from '../elements/chart.js';
 import type { NowLineElement } from '../elements/now-line.js';
+import type { LeaveMarkEvent, RetakeEvent } from '../elements/trip-mark.js';
 import { LevelReading, type InputLevel } from '../input-level.js';
 import { CAUTION, documentTitle, EMPTY, EMPTY_FREE, sectionLabel } from '../words.js';
 import { buildPageStyles } from './build-page-styles.js';
 import { carryOut } from './carry-out.js';
-import { barsToDraw, isClosed, isFilling, stavesOf } from './staves.js';
+import { barsToDraw, isClosed, isFilling, marksIn, stavesOf } from './staves.js';
 import '../elements/chart.js';
 import '../elements/free-tempo.js';
 import '../elements/ideas.js';
@@ -80,7 +81,12 @@ export class BuildPageElement extends LitElement {
     const { song } = snapshot;
     const section = sectionOf(song, snapshot.sectionInHand);
     return html`
-      <div class="sheet" @mh-ask=${(event: AskEvent) => this.#carryOut(event.ask)}>
+      <div
+        class="sheet"
+        @mh-ask=${(event: AskEvent) => this.#carryOut(event.ask)}
+        @mh-retake=${({ layer }: RetakeEvent) => this.rehearsal.anotherTake(section.id, layer)}
+        @mh-leave-mark=${({ layer, mark }: LeaveMarkEvent) => this.rehearsal.leaveMark(section.id, layer, mark)}
+      >
         <header>
           <mh-masthead .song=${song.title} .keeping=${snapshot.keeping} .theme=${this.#look.theme}></mh-masthead>
         </header>
@@ -108,7 +114,8 @@ export class BuildPageElement extends LitElement {
     document.title = documentTitle(this.#published.snapshot.song.title);
   }
 
-  #head({ song, sound, taps, isFree, readings, soundingBpm, transport }: Snapshot, section: Section): TemplateResult {
+  #head(snapshot: Snapshot, section: Section): TemplateResult {
+    const { song, sound, trip, devices, choice, change, taps, isFree, readings, soundingBpm, transport } = snapshot;
     const held = holdsTheGrid(song);
     return html`
       <div class="head">
@@ -122,7 +129,15 @@ export class BuildPageElement extends LitElement {
           .running=${transport.state !== 'stopped'}
         ></mh-tempo>
         <mh-free-tempo .on=${isFree} .held=${held} .readings=${readings}></mh-free-tempo>
-        <mh-input .sound=${sound} .channel=${this.channel} .level=${this.level}></mh-input>
+        <mh-input
+          .sound=${sound}
+          .channel=${this.channel}
+          .level=${this.level}
+          .trip=${trip}
+          .devices=${devices}
+          .choice=${choice}
+          .change=${change}
+        ></mh-input>
       </div>
       <div class="head">
         <h2 aria-label=${sectionLabel(section.mark, section.name)}>
@@ -141,6 +156,7 @@ export class BuildPageElement extends LitElement {
       .closed=${isClosed(snapshot, section)}
       .writing=${isFilling(snapshot)}
       .staves=${stavesOf(snapshot, section)}
+      .marks=${marksIn(snapshot, section)}
       .metre=${song.metre}
       .mark=${song.tempo.mark}
       .held=${holdsTheGrid(song)}

@@ -14,7 +14,9 @@ export function carryOut(ask: RehearsalAsk, rehearsal: RehearsalIntents): void {
     case 'hear-beat':
       return rehearsal.hearBeat(milliseconds(ask.timeStamp));
     case 'stop':
-      return rehearsal.stop(milliseconds(ask.timeStamp));
+      return ask.held === true
+        ? rehearsal.stop(milliseconds(ask.timeStamp), true)
+        : rehearsal.stop(milliseconds(ask.timeStamp));
     case 'take-back':
       return rehearsal.takeBack(milliseconds(ask.timeStamp));
     case 'put-back':
@@ -53,6 +55,20 @@ export function carryOut(ask: RehearsalAsk, rehearsal: RehearsalIntents): void {
       return rehearsal.useChannel(ask.channel);
     case 'state-round-trip':
       return rehearsal.stateRoundTrip(ask.ms === null ? null : milliseconds(ask.ms));
+    case 'measure':
+      return rehearsal.measureRoundTrip({ kind: 'whole', way: ask.way, level: decibels(ask.level) });
+    case 'check':
+      return rehearsal.checkRoundTrip(ask.way);
+    case 'leave-measuring':
+      return rehearsal.leaveMeasuring();
+    case 'use-input':
+      return rehearsal.useInput(ask.id);
+    case 'use-output':
+      return rehearsal.useOutput(ask.id);
+    case 'use-pace':
+      return rehearsal.usePace(ask.pace);
+    case 'realign-from':
+      return rehearsal.realignFrom(sectionInHand, ask.layer, bars(ask.bar), milliseconds(ask.ms));
     case 'dismiss-notice':
       return rehearsal.dismissNotice();
     default:

@@ -2,7 +2,9 @@
 import type { Section, Layer } from '../../core/song/song.js';
 import { takeInUse } from '../../core/song/lookups.js';
 import type { Snapshot } from '../../rehearsal/snapshot.js';
+import { marksOf } from '../../rehearsal/realigning.js';
 import type { Stave } from '../elements/stave.js';
+import type { MarksInSection } from '../elements/trip-marks.js';
 import { LABELS } from '../words.js';
 
 /** Phrases are written out in fours while nobody has said how long the section is. */
@@ -18,6 +20,12 @@ export function stavesOf({ layers, transport, passInk }: Snapshot, section: Sect
   if (!live && staves.length > 0) return staves;
   const name = transport.layerName ?? (staves.length === 0 ? LABELS.firstLayer : LABELS.nextLayer);
   return [...staves, { layer: null, name, gain: 0, leftOut: false, ink: passInk, unsure: false, live }];
+}
+
+/** What is marked over the layers' bars; null where nothing is. */
+export function marksIn({ song, trip }: Snapshot, { layers, bars }: Section): MarksInSection | null {
+  const marks = layers.flatMap((layer) => marksOf(layer, bars ?? 1).map((mark) => ({ layer: layer.id, mark })));
+  return marks.length === 0 ? null : { marks, rate: song.sampleRate, way: trip?.how === 'measured' ? 'air' : 'cable' };
 }
 
 /** The length that is decided: the section's, or that of a first pass whose end is known. Null while it is open. */

@@ -114,12 +114,12 @@ test('Enter held on a button presses it once', () => {
 });
 
 describe('held', () => {
-  test('for 700 ms it stops, at the moment it had been held that long', () => {
+  test('for 700 ms it stops, at the moment it had been held that long, and undoes its press', () => {
     const { timeStamp } = keyDown(document.body, 'PageDown');
     vi.advanceTimersByTime(HOLD_MS - 1);
     expect(types()).toEqual(['press']);
     vi.advanceTimersByTime(1);
-    expect(asks.at(-1)).toEqual({ type: 'stop', timeStamp: timeStamp + 700 });
+    expect(asks.at(-1)).toEqual({ type: 'stop', timeStamp: timeStamp + 700, held: true });
   });
 
   test('while it repeats it stops once', () => {

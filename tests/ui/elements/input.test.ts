@@ -1,14 +1,16 @@
 import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/input.js';
+import { milliseconds } from '../../../src/core/units/index.js';
 import type { InputElement } from '../../../src/ui/elements/input.js';
-import type { SoundView } from '../../../src/rehearsal/snapshot.js';
+import type { SoundChange, SoundView } from '../../../src/rehearsal/snapshot.js';
 import type { SoundInterruption, SoundRefusal } from '../../../src/ui/words.js';
-import { interruptionWords, soundRefusedWords } from '../../../src/ui/words.js';
-import { allByRole, byRole, textOf } from '../support/roles.js';
-import { asksOf, keyDown, settled, staged, type } from '../support/stage.js';
-import { OPEN_SOUND } from '../support/harbour-ferry.js';
+import { changeWords, interruptionWords, soundRefusedWords } from '../../../src/ui/words.js';
+import { allByRole, byRole, everything, nameOf, textOf } from '../support/roles.js';
+import { asksOf, keyDown, settled, staged } from '../support/stage.js';
+import { DEVICES, ESTIMATE, OPEN_SOUND } from '../support/harbour-ferry.js';
 
 const read = (root: ParentNode & Node): string => textOf(root);
+const inUse = (element: InputElement): HTMLElement => byRole(element.shadowRoot!, 'button', /round trip/);
 
 test('asleep it offers to open the sound, and opens nothing by itself', async () => {
   const element = await staged('mh-input', { sound: { state: 'asleep' } });
@@ -20,10 +22,11 @@ test('asleep it offers to open the sound, and opens nothing by itself', async ()
 
 test('opening it says so, in a place that was there before', async () => {
   const element = await staged('mh-input', { sound: { state: 'asleep' } });
-  const place = byRole(element.shadowRoot!, 'status', '');
+  const place = element.shadowRoot!.querySelector('.opening')!;
+  expect([place.getAttribute('role'), textOf(place)]).toEqual(['status', '']);
   element.sound = { state: 'opening' };
   await settled(element);
-  expect(byRole(element.shadowRoot!, 'status', /./)).toBe(place);
+  expect(element.shadowRoot!.querySelector('.opening')).toBe(place);
   expect(textOf(place)).toBe('opening the sound');
 });
 
@@ -61,18 +64,15 @@ describe('the focus', () => {
     expect((await opening()).shadowRoot!.activeElement?.getAttribute('role')).toBe('status');
   });
 
-  test('goes on to the round trip when the sound is open', async () => {
-    const element = await opening();
-    expect(await then(element, OPEN_SOUND)).toBe('78 ms');
-    const figure = element.shadowRoot!.querySelector('mh-figure')!;
-    expect(figure.shadowRoot!.activeElement?.getAttribute('role')).toBe('spinbutton');
+  test('goes on to what is open when it is', async () => {
+    expect(await then(await opening(), OPEN_SOUND)).toMatch(/^Two-channel interface/);
   });
 
   test('goes on to another try where it was refused', async () => {
     expect(await then(await opening(), { state: 'refused', reason: 'permission-refused' })).toBe('Try again');
   });
 
-  test('goes from the round trip to opening again where the sound went away', async () => {
+  test('goes from what was open to opening again where the sound went away', async () => {
     const element = await opening();
     await then(element, OPEN_SOUND);
     expect(await then(element, { ...OPEN_SOUND, interruption: 'input-ended' })).toBe('Open it again');
@@ -88,6 +88,7 @@ describe('the focus', () => {
 const refusals: Readonly<Record<SoundRefusal, true>> = {
   'permission-refused': true,
   'no-input-device': true,
+  'no-output-device': true,
   'input-in-use': true,
   'no-worklets': true,
   'no-audio': true,
@@ -110,6 +111,8 @@ describe('refused', () => {
 
 const interruptions: Readonly<Record<SoundInterruption, true>> = {
   'input-ended': true,
+  'permission-withdrawn': true,
+  'input-stalled': true,
   'output-interrupted': true,
   'engine-stopped': true,
 };
@@ -130,10 +133,8 @@ describe('interrupted', () => {
 describe('open', () => {
   test('it says which input, how loud, and how long the round trip is and how that is known', async () => {
     const element = await staged('mh-input', { sound: OPEN_SOUND, level: 'good' });
-    const text = read(element.shadowRoot!);
-    expect(text).toContain('Two-channel interface');
-    expect(text).toContain('level good');
-    expect(text).toMatch(/round trip 78 ms ?, an estimate/);
+    expect(read(element.shadowRoot!)).toContain('level good');
+    expect(textOf(inUse(element))).toBe('Two-channel interface, input 1 · round trip 78 ms, an estimate');
   });
 
   test('an input to which the browser gives no name is the default one', async () => {
@@ -152,7 +153,7 @@ describe('open', () => {
   });
 
   test.each([
-    ['cable', 'measured at every bar by cable'],
+    ['cable', 'measured by cable'],
     ['measured', 'measured'],
     ['estimated', 'an estimate'],
     ['stated', 'as you stated'],
@@ -162,39 +163,144 @@ describe('open', () => {
     expect(read(element.shadowRoot!)).toContain(text);
   });
 
-  test('one of its channels is in use, and another can be', async () => {
-    const element = await staged('mh-input', { sound: OPEN_SOUND, channel: 0 });
-    const asks = asksOf(element);
-    const pressed = ['1', '2'].map((name) => byRole(element.shadowRoot!, 'button', name).getAttribute('aria-pressed'));
-    expect(pressed).toEqual(['true', 'false']);
-    byRole(element.shadowRoot!, 'button', '2').click();
-    expect(asks).toEqual([{ type: 'use-channel', channel: 1 }]);
+  test('the round trip that is watched over comes before the one it was opened with', async () => {
+    const trip = { ...ESTIMATE, ms: milliseconds(84.52), how: 'measured', sure: false } as const;
+    const element = await staged('mh-input', { sound: OPEN_SOUND, channel: 1, trip });
+    expect(textOf(inUse(element))).toBe('Two-channel interface, input 2 · round trip 84.5 ms, measured, unsure');
   });
 
-  test('a single channel is not offered as a choice', async () => {
-    const sound: SoundView = { ...OPEN_SOUND, inputChannels: 1 };
-    const element = await staged('mh-input', { sound });
-    expect(allByRole(element.shadowRoot!, 'button')).toEqual([]);
-  });
-
-  test.each([
-    ['75,5', 75.5],
-    ['0', 0],
-    ['', null],
-  ])('a round trip written as "%s" asks for %s', async (text, ms) => {
-    const element = await staged('mh-input', { sound: OPEN_SOUND });
-    const asks = asksOf(element);
-    keyDown(byRole(element.shadowRoot!, 'spinbutton', 'round trip'), 'Enter');
-    await settled(element);
-    const field = byRole(element.shadowRoot!, 'textbox', 'round trip');
-    type(field, text);
-    keyDown(field, 'Enter');
-    expect(asks).toEqual([{ type: 'state-round-trip', ms }]);
+  test('a single channel goes without saying', async () => {
+    const element = await staged('mh-input', { sound: { ...OPEN_SOUND, inputChannels: 1 } });
+    expect(textOf(inUse(element))).toBe('Two-channel interface · round trip 78 ms, an estimate');
   });
 
   test('processing that the browser would not turn off is said', async () => {
     const sound: SoundView = { ...OPEN_SOUND, processing: ['echo cancellation'] };
     const element = await staged('mh-input', { sound });
     expect(read(element.shadowRoot!)).toContain('would not turn off echo cancellation');
+  });
+});
+
+describe('its slip', () => {
+  async function opened(change: Partial<InputElement> = {}): Promise<InputElement> {
+    const element = await staged('mh-input', { sound: OPEN_SOUND, trip: ESTIMATE, devices: DEVICES, ...change });
+    inUse(element).click();
+    await settled(element);
+    return element;
+  }
+  const dialogs = (element: InputElement): readonly HTMLElement[] => allByRole(element.shadowRoot!, 'dialog');
+  const deepFocus = (): Element | null => {
+    let focused = document.activeElement;
+    while (focused?.shadowRoot?.activeElement) focused = focused.shadowRoot.activeElement;
+    return focused;
+  };
+
+  test('is there when it is asked for, and not before', async () => {
+    const element = await staged('mh-input', { sound: OPEN_SOUND });
+    expect([dialogs(element).length, inUse(element).getAttribute('aria-expanded')]).toEqual([0, 'false']);
+    const shown = await opened();
+    expect(dialogs(shown).map((dialog) => dialog.getAttribute('aria-label'))).toEqual([
+      'In and out, and the round trip',
+    ]);
+    expect(inUse(shown).getAttribute('aria-expanded')).toBe('true');
+  });
+
+  test('takes the focus, and gives it back on Escape', async () => {
+    const element = await opened();
+    expect(deepFocus()).toBe(byRole(element.shadowRoot!, 'combobox', 'You play into'));
+    const event = keyDown(deepFocus()!, 'Escape');
+    await settled(element);
+    expect(event.defaultPrevented).toBe(true);
+    expect(dialogs(element)).toEqual([]);
+    expect(deepFocus()).toBe(inUse(element));
+  });
+
+  test('goes away when its button is pressed again, and when something else is', async () => {
+    const element = await opened();
+    inUse(element).click();
+    await settled(element);
+    expect(dialogs(element)).toEqual([]);
+    const other = await opened();
+    document.body.dispatchEvent(new Event('pointerdown', { bubbles: true, composed: true }));
+    await settled(other);
+    expect(dialogs(other)).toEqual([]);
+  });
+
+  test('asks for a measurement to be left where it goes away meanwhile', async () => {
+    const element = await opened({ trip: { ...ESTIMATE, measuring: { state: 'sending', shot: 1, of: 3 } } });
+    const asks = asksOf(element);
+    keyDown(deepFocus()!, 'Escape');
+    expect(asks).toEqual([{ type: 'leave-measuring' }]);
+  });
+
+  test('asks for nothing where nothing is measured', async () => {
+    const element = await opened();
+    const asks = asksOf(element);
+    keyDown(deepFocus()!, 'Escape');
+    expect(asks).toEqual([]);
+  });
+
+  test('goes with the sound', async () => {
+    const element = await opened();
+    element.sound = { ...OPEN_SOUND, interruption: 'input-stalled' };
+    await settled(element);
+    expect(dialogs(element)).toEqual([]);
+    element.sound = OPEN_SOUND;
+    await settled(element);
+    expect(dialogs(element)).toEqual([]);
+  });
+
+  test('names everything on it that can be operated', async () => {
+    const element = await opened();
+    const operated = everything(element.shadowRoot!).filter((each) =>
+      each.matches('button, select, input, [tabindex="0"]'),
+    );
+    expect(operated.length).toBeGreaterThan(8);
+    expect(operated.filter((each) => nameOf(each) === '')).toEqual([]);
+  });
+
+  test('asks what is asked on it', async () => {
+    const element = await opened();
+    const asks = asksOf(element);
+    byRole(element.shadowRoot!, 'button', 'Measure').click();
+    expect(asks).toEqual([{ type: 'measure', way: 'cable', level: -36 }]);
+  });
+});
+
+describe('what changes round the sound', () => {
+  test.each<readonly [SoundChange, string]>([
+    [{ type: 'devices-changed', devices: DEVICES }, 'Something was plugged in'],
+    [{ type: 'default-changed', of: 'input' }, 'usual input is another one'],
+    [{ type: 'input-back', input: DEVICES.inputs[0]!, recording: true }, 'Two-channel interface is back'],
+    [{ type: 'input-muted', muted: true }, 'The system has silenced the input'],
+    [{ type: 'page-shown', shown: false }, 'Everything goes on'],
+    [{ type: 'permission-changed', granted: false }, 'may not hear you'],
+  ])('is said, in a place that was there before: %o', async (change, words) => {
+    const element = await staged('mh-input', { sound: OPEN_SOUND });
+    const place = element.shadowRoot!.querySelector('.change')!;
+    expect([place.getAttribute('role'), textOf(place)]).toEqual(['status', '']);
+    element.change = change;
+    await settled(element);
+    expect(element.shadowRoot!.querySelector('.change')).toBe(place);
+    expect(textOf(place)).toContain(words);
+    element.change = null;
+    await settled(element);
+    expect(textOf(place)).toBe('');
+  });
+});
+
+describe('the words for what changes', () => {
+  test('a page that is seen again needs no word', () => {
+    expect(changeWords({ type: 'page-shown', shown: true })).toBe('');
+  });
+
+  test('an input that is back is named, and what was being recorded is said to be kept', () => {
+    const input = DEVICES.inputs[0]!;
+    expect(changeWords({ type: 'input-back', input, recording: true })).toBe(
+      'Two-channel interface is back: open the sound again. What you had played until then is kept.',
+    );
+    expect(changeWords({ type: 'input-back', input: { id: '', name: '' }, recording: false })).toBe(
+      'The input is back: open the sound again.',
+    );
   });
 });

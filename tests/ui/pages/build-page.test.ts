@@ -6,7 +6,7 @@ import type { BuildPageElement } from '../../../src/ui/pages/build-page.js';
 import { mountBuild } from '../../../src/ui/pages/mount.js';
 import { FakeRehearsal, NOWHERE } from '../support/fake-rehearsal.js';
 import { allByRole, byRole, everything, textOf } from '../support/roles.js';
-import { choose, keyDown, settled, type } from '../support/stage.js';
+import { choose, keyDown, leaveFocus, settled, type } from '../support/stage.js';
 import { inkOf, OPEN_SOUND, READY, SECTION, snapshotOf, type Evening } from '../support/harbour-ferry.js';
 
 const BAND = [
@@ -187,6 +187,9 @@ describe('what is asked reaches the rehearsal:', () => {
 
   test('a channel, which is then the one in use', async () => {
     const { rehearsal, page, root } = await opened({}, { sound: OPEN_SOUND });
+    byRole(root, 'button', /round trip/).click();
+    await settled(page);
+    leaveFocus();
     byRole(root, 'button', '2').click();
     await settled(page);
     expect(rehearsal.calls).toEqual([['useChannel', 1]]);

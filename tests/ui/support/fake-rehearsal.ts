@@ -28,6 +28,9 @@ export class FakeRehearsal implements RehearsalIntents {
   readonly setCountIn = this.#writer('setCountIn');
   readonly setClick = this.#writer('setClick');
   readonly setSectionBars = this.#writer('setSectionBars');
+  readonly setStretches = this.#writer('setStretches');
+  readonly setPassBars = this.#writer('setPassBars');
+  readonly setPressRules = this.#writer('setPressRules');
   readonly retitle = this.#writer('retitle');
   readonly renameLayer = this.#writer('renameLayer');
   readonly leaveOut = this.#writer('leaveOut');
@@ -47,6 +50,14 @@ export class FakeRehearsal implements RehearsalIntents {
   readonly useChannel = this.#writer('useChannel');
   readonly useChannels = this.#writer('useChannels');
   readonly stateRoundTrip = this.#writer('stateRoundTrip');
+  readonly measureRoundTrip = this.#writer('measureRoundTrip');
+  readonly checkRoundTrip = this.#writer('checkRoundTrip');
+  readonly leaveMeasuring = this.#writer('leaveMeasuring');
+  readonly useInput = this.#writer('useInput');
+  readonly useOutput = this.#writer('useOutput');
+  readonly usePace = this.#writer('usePace');
+  readonly realignFrom = this.#writer('realignFrom');
+  readonly leaveMark = this.#writer('leaveMark');
   readonly dismissNotice = this.#writer('dismissNotice');
 
   constructor(snapshot: Snapshot) {

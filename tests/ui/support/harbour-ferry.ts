@@ -1,4 +1,5 @@
 /** Snapshots of an invented player's evening: the songs of the harbour ferry. */
+import { PRESS_RULES } from '../../../src/core/meter/presses.js';
 import type { Ink, Stroke } from '../../../src/core/chart/ink.js';
 import { defaultMetre } from '../../../src/core/meter/metres.js';
 import type { Metre, NoteValue } from '../../../src/core/meter/metre.js';
@@ -12,7 +13,8 @@ import {
 } from '../../../src/core/song/ids.js';
 import type { Layer, Section, Song } from '../../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, milliseconds, sampleRate } from '../../../src/core/units/index.js';
-import type { Snapshot, SoundView, TransportView } from '../../../src/rehearsal/snapshot.js';
+import type { RoundTripView } from '../../../src/rehearsal/round-trip-view.js';
+import type { Snapshot, SoundDevices, SoundView, TransportView } from '../../../src/rehearsal/snapshot.js';
 
 export const SECTION = asId<SectionId>('section-a');
 const RATE = sampleRate(48_000);
@@ -100,6 +102,7 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     mark: 'A',
     name: 'Verse',
     bars: length === null ? null : bars(length),
+    stretches: [],
     layers,
     recede: decibels(0),
   };
@@ -120,9 +123,14 @@ export function snapshotOf(evening: Evening = {}, change: Partial<Snapshot> = {}
     song,
     sectionInHand: SECTION,
     sound: layers.length === 0 ? { state: 'asleep' } : OPEN_SOUND,
+    choice: { inputId: null, outputId: null, pace: 'steady' },
+    devices: null,
+    change: null,
+    trip: null,
     keeping: { state: 'kept' },
     transport: layers.length === 0 ? READY : { ...READY, pressMeans: 'play' },
-    passes: { channels: [0], keepLayering: false, anotherTakeOf: null },
+    health: { load: null, gaps: 0, lateFrames: 0, lostFrames: 0, timesFull: 0, damagedSamples: 0 },
+    passes: { channels: [0], keepLayering: false, bars: null, presses: PRESS_RULES, anotherTakeOf: null },
     taps: null,
     isFree: false,
     readings: null,
@@ -157,4 +165,29 @@ export const OPEN_SOUND: Extract<SoundView, { state: 'open' }> = {
   roundTrip: { frames: frames(3744), ms: milliseconds(78), how: 'estimated' },
   processing: [],
   interruption: null,
+};
+
+/** What an evening begins with: the browser's own figures. */
+export const ESTIMATE: RoundTripView = {
+  frames: frames(3808),
+  ms: milliseconds(78),
+  how: 'estimated',
+  sure: false,
+  measuredAt: null,
+  isFresh: false,
+  measuring: null,
+  outcome: null,
+  advice: { type: 'measure-again' },
+  device: 'fine',
+  level: decibels(-36),
+};
+
+export const DEVICES: SoundDevices = {
+  inputs: [
+    { id: 'interface-in', name: 'Two-channel interface' },
+    { id: 'built-in', name: 'Built-in microphone' },
+  ],
+  outputs: [{ id: 'interface-out', name: 'Two-channel interface' }],
+  named: true,
+  outputCanBeChosen: true,
 };

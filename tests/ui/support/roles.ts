@@ -58,7 +58,9 @@ function rawTextOf(node: Node): string {
 }
 
 function roleOf(element: Element): string | null {
-  if (element instanceof HTMLInputElement) return element.getAttribute('role') ?? 'textbox';
+  if (element instanceof HTMLInputElement) {
+    return element.getAttribute('role') ?? (element.type === 'radio' ? 'radio' : 'textbox');
+  }
   return element.getAttribute('role') ?? IMPLICIT[element.tagName] ?? null;
 }
 

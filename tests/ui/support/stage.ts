@@ -69,8 +69,11 @@ function isLit(element: Element): element is LitElement {
   return 'updateComplete' in element;
 }
 
-/** Happy-dom remembers the focus of what is no longer there; browsers don't. */
-function leaveFocus(): void {
+/**
+ * Takes the focus from whatever has it. Happy-dom, unlike browsers, remembers the focus of what is no longer there, can't say
+ * what is focused in a shadow root beside the focus, and tells of a move of the focus what lies inside other shadow roots.
+ */
+export function leaveFocus(): void {
   let focused = document.activeElement;
   while (focused?.shadowRoot?.activeElement) focused = focused.shadowRoot.activeElement;
   if (focused instanceof HTMLElement) focused.blur();

@@ -1,0 +1,199 @@
+/**
+ * The round trip in use: measured here, kept from an earlier opening of the same devices, or estimated; and its being
+ * measured. What was kept is a better guess than the browser's figures, and no more: every opening has its own.
+ */
+import type { EngineReport, RoundTrip } from '../core/render/commands.js';
+import { adviseOn } from '../core/round-trip/device-advice.js';
+import type { Measurement } from '../core/round-trip/measurement.js';
+import type { Decibels, Frames } from '../core/units/index.js';
+import { decibels, subtractFrames } from '../core/units/index.js';
+import type { Advice } from '../core/watch/advice.js';
+import type { Clock } from '../ports/clock.js';
+import type { KeptRoundTrip, SetUp } from '../ports/library.js';
+import type { SoundOpened } from '../ports/sound.js';
+import type { MeasuringDone } from './measuring.js';
+import type { MeasuringOrder } from './round-trip-view.js';
+import { Measuring } from './measuring.js';
+import type { RoundTripOutcome, RoundTripView } from './round-trip-view.js';
+import type { SetUpDesk } from './set-up-desk.js';
+import { deviceMilliseconds, type SoundDesk } from './sound-desk.js';
+
+/** Quiet: what is left of it in a headphone held to a microphone is found all the same. Own choice. */
+const FIRST_LEVEL = decibels(-36);
+const LOUDER = 6;
+/** As loud as music may be, and no louder. */
+const LOUDEST = decibels(-12);
+/** So many ways are remembered. */
+const MOST_KEPT = 24;
+
+export interface RoundTripPorts {
+  readonly sound: SoundDesk;
+  readonly setUp: SetUpDesk;
+  readonly clock: Clock;
+  /** Told of a round trip that was found: capture frames between which it held. */
+  readonly found: (from: Frames, to: Frames, roundTrip: Frames, how: 'cable' | 'measured') => void;
+  /** How often it stepped since the sound was opened, and what is to be done. */
+  readonly steps: () => number;
+  readonly advice: () => Advice;
+  readonly changed: () => void;
+}
+
+interface Known {
+  readonly trip: RoundTrip;
+  readonly at: string;
+  readonly isFresh: boolean;
+}
+
+export class RoundTripDesk {
+  readonly #ports: RoundTripPorts;
+  #measuring: Measuring | null = null;
+  #opened: SoundOpened | null = null;
+  #known: Known | null = null;
+  #outcome: RoundTripOutcome | null = null;
+  #level: Decibels = FIRST_LEVEL;
+
+  constructor(ports: RoundTripPorts) {
+    this.#ports = ports;
+  }
+
+  get isMeasuring(): boolean {
+    return this.#measuring?.isGoing ?? false;
+  }
+
+  /** The sound is open. */
+  opened(opened: SoundOpened): void {
+    this.#opened = opened;
+    this.#outcome = null;
+    this.#measuring = new Measuring({
+      sound: this.#ports.sound,
+      rate: opened.sampleRate,
+      changed: this.#ports.changed,
+      done: (done) => {
+        this.#onDone(done);
+      },
+    });
+    const kept = this.#ports.setUp.current.roundTrips.find((each) => isOfThisWay(each, opened));
+    if (kept === undefined) return this.#use(null);
+    this.#use({ trip: { frames: kept.frames, how: kept.how, sure: false }, at: kept.at, isFresh: false });
+  }
+
+  /** The sound is gone, and its round trip with it. */
+  closed(): void {
+    this.#measuring?.end('sound-gone');
+    this.#measuring = null;
+    this.#opened = null;
+    this.#known = null;
+  }
+
+  measure(order: MeasuringOrder, heard: Frames): void {
+    this.#level = decibels(Math.min(LOUDEST, order.level));
+    this.#outcome = null;
+    this.#measuring?.order({ ...order, level: this.#level }, heard);
+  }
+
+  check(way: MeasuringOrder['way'], heard: Frames): void {
+    this.#outcome = null;
+    this.#measuring?.order({ kind: 'check', way, level: this.#level }, heard);
+  }
+
+  leave(): void {
+    this.#measuring?.end('stopped');
+  }
+
+  hear(report: EngineReport): void {
+    this.#measuring?.hear(report);
+  }
+
+  /** Time has passed. @returns whether the view changes with time just now. */
+  look(heard: Frames): boolean {
+    this.#measuring?.look(heard);
+    return this.isMeasuring;
+  }
+
+  /** What the watch says holds now: moved by so much, or doubted. */
+  hold(trip: RoundTrip): void {
+    const known = this.#known;
+    if (known?.isFresh !== true || (trip.frames === known.trip.frames && trip.sure === known.trip.sure)) return;
+    this.#use({ ...known, trip });
+  }
+
+  /** Null until the sound is open. */
+  view(heard: Frames): RoundTripView | null {
+    const opened = this.#opened;
+    if (opened === null) return null;
+    const { frames: length, how, sure } = this.#ports.sound.roundTrip;
+    const known = how === 'cable' || how === 'measured' ? this.#known : null;
+    return {
+      frames: length,
+      ms: deviceMilliseconds(length, opened.lookAhead, opened.sampleRate),
+      how,
+      sure,
+      measuredAt: known?.at ?? null,
+      isFresh: known?.isFresh ?? false,
+      measuring: this.#measuring?.view(heard) ?? null,
+      outcome: this.#outcome,
+      advice: this.#ports.advice(),
+      device: adviseOn(
+        {
+          roundTrip: length,
+          explained: opened.estimatedRoundTrip,
+          steps: this.#ports.steps(),
+          names: [opened.inputName, opened.outputName],
+        },
+        opened.sampleRate,
+      ),
+      level: this.#level,
+    };
+  }
+
+  #use(known: Known | null): void {
+    this.#known = known;
+    this.#ports.sound.useMeasured(known?.trip ?? null);
+  }
+
+  #onDone({ order, from, to, result }: MeasuringDone): void {
+    const opened = this.#opened;
+    if (opened === null) return;
+    if (!result.ok) {
+      this.#outcome = { type: 'refused', kind: order.kind, why: result.reason };
+      return;
+    }
+    const how = order.way === 'cable' ? 'cable' : 'measured';
+    const before = this.#ports.sound.roundTrip.frames;
+    const at = this.#ports.clock.today();
+    this.#use({ trip: { frames: result.value.frames, how, sure: true }, at, isFresh: true });
+    this.#outcome =
+      order.kind === 'whole' ? this.#measured(opened, result.value) : this.#checked(opened, result.value, before);
+    this.#keep({ ...wayOf(opened), frames: result.value.frames, how, at });
+    this.#ports.found(from, to, result.value.frames, how);
+  }
+
+  #measured(opened: SoundOpened, { frames: length, prominence, level, sign }: Measurement): RoundTripOutcome {
+    const ms = deviceMilliseconds(length, opened.lookAhead, opened.sampleRate);
+    return { type: 'measured', frames: length, ms, prominence, level, inverted: sign < 0 };
+  }
+
+  #checked(opened: SoundOpened, { frames: length }: Measurement, before: Frames): RoundTripOutcome {
+    const movedBy = subtractFrames(length, before);
+    return { type: 'checked', movedBy, ms: deviceMilliseconds(length, opened.lookAhead, opened.sampleRate) };
+  }
+
+  #keep(kept: KeptRoundTrip): void {
+    this.#ports.setUp.change((setUp: SetUp) => ({
+      ...setUp,
+      roundTrips: [kept, ...setUp.roundTrips.filter((each) => !isSameWay(each, kept))].slice(0, MOST_KEPT),
+    }));
+  }
+}
+
+/** What a louder probe would be. */
+export const louder = (level: Decibels): Decibels => decibels(Math.min(LOUDEST, level + LOUDER));
+
+type Way = Pick<KeptRoundTrip, 'inputId' | 'outputId' | 'sampleRate' | 'pace'>;
+
+const wayOf = ({ inputId, outputId, sampleRate, pace }: SoundOpened): Way => ({ inputId, outputId, sampleRate, pace });
+
+const isSameWay = (a: Way, b: Way): boolean =>
+  a.inputId === b.inputId && a.outputId === b.outputId && a.sampleRate === b.sampleRate && a.pace === b.pace;
+
+const isOfThisWay = (kept: KeptRoundTrip, opened: SoundOpened): boolean => isSameWay(kept, wayOf(opened));
