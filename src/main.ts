@@ -13,8 +13,10 @@ import type { Library, StorageRefusal } from './ports/library.js';
 import { Rehearsal } from './rehearsal/rehearsal.js';
 import { SoundOnDemand } from './sound/sound-on-demand.js';
 import { openLibrary } from './storage/library.js';
+import { NEW_SET_UP } from './storage/new-set-up.js';
 import { mountBuild } from './ui/pages/mount.js';
 import { cannotOpen, newLayerName, newSongTitle } from './ui/words.js';
+import counterUrl from './workers/input-counter.ts?worker&url';
 import processorUrl from './worklet/processor.ts?worker&url';
 
 /** Frames a second of a new song: what most interfaces and browsers run at. */
@@ -64,11 +66,13 @@ async function startSong(library: Library, lost: StorageRefusal | null): Promise
 
 async function open(root: HTMLElement): Promise<void> {
   const { library, history, lost } = await openSong();
+  const kept = await library.setUp();
+  const setUp = kept.ok ? kept.value : NEW_SET_UP;
   const sound = new SoundOnDemand(async () => {
     const { AudioSound } = await import('./sound/audio-sound.js');
-    return new AudioSound(processorUrl);
+    return new AudioSound({ processorUrl, counterUrl });
   });
-  const rehearsal = new Rehearsal({ sound, library, clock, ids, layerName: newLayerName }, { history, lost });
+  const rehearsal = new Rehearsal({ sound, library, clock, ids, layerName: newLayerName }, { history, lost, setUp });
   addEventListener('pagehide', () => {
     rehearsal.flush();
   });

@@ -6,7 +6,8 @@ import type { JournalledEdit, StoredHistory } from '../core/history/history.js';
 import type { Result } from '../core/result/result.js';
 import type { RecordingId, SongId } from '../core/song/ids.js';
 import type { RecordingHeader, Song } from '../core/song/song.js';
-import type { Frames } from '../core/units/index.js';
+import type { Frames, SampleRate } from '../core/units/index.js';
+import type { Pace } from './sound.js';
 
 export type StorageRefusal =
   /** No IndexedDB, a private window, or the player said no. */
@@ -34,6 +35,28 @@ export interface RecordingChunk {
   readonly audio: PlanarAudio;
 }
 
+/** A round trip that was measured, for the way that sound went then. */
+export interface KeptRoundTrip {
+  /** Ids of the devices; null for the system's default. */
+  readonly inputId: string | null;
+  readonly outputId: string | null;
+  readonly sampleRate: SampleRate;
+  readonly pace: Pace;
+  readonly frames: Frames;
+  readonly how: 'cable' | 'measured';
+  /** ISO 8601, from the clock port. */
+  readonly at: string;
+}
+
+/** What was chosen on this machine, for every song. */
+export interface SetUp {
+  readonly inputId: string | null;
+  readonly outputId: string | null;
+  readonly pace: Pace;
+  /** One for each way, the newest first. */
+  readonly roundTrips: readonly KeptRoundTrip[];
+}
+
 export interface Library {
   /** The song edited last, or null in an empty library. */
   latestSong(): Promise<Result<StoredHistory | null, StorageRefusal>>;
@@ -54,6 +77,9 @@ export interface Library {
     start: Frames,
     count: Frames,
   ): Promise<Result<{ readonly samples: Float32Array<ArrayBuffer>; readonly missing: Frames }, StorageRefusal>>;
+  /** What was kept last; where nothing was, or it cannot be read, the set-up of a new machine. */
+  setUp(): Promise<Result<SetUp, StorageRefusal>>;
+  keepSetUp(setUp: SetUp): Promise<Result<null, StorageRefusal>>;
   /** Whether the browser has promised not to clear this origin under pressure. */
   isPersistent(): Promise<boolean>;
   /** Asks for that promise. False where it is refused or unknown. */

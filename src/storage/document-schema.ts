@@ -17,6 +17,7 @@ import {
 } from '../core/song/ids.js';
 import { type Layer, SONG_SCHEMA, type Song } from '../core/song/song.js';
 import { bars, bpm, decibels, frames, QuantityError, sampleRate } from '../core/units/index.js';
+import { DISTURBANCE_KINDS } from '../core/watch/history.js';
 
 /** A number that a constructor of core/units accepts. */
 export function quantity<Unit extends number>(make: (value: number) => Unit): v.GenericSchema<unknown, Unit> {
@@ -56,6 +57,17 @@ const alignment = v.strictObject({
   roundTrip: quantity(frames),
   how: v.picklist(['cable', 'measured', 'estimated', 'stated']),
   sure: v.boolean(),
+  within: v.exactOptional(quantity(frames)),
+});
+
+const mark = v.strictObject({
+  bar: quantity(bars),
+  lastBar: quantity(bars),
+  duringPass: v.boolean(),
+  kind: v.picklist(DISTURBANCE_KINDS),
+  shift: v.nullable(quantity(frames)),
+  how: v.picklist(['exact', 'read', 'unknown']),
+  within: quantity(frames),
 });
 
 const seamKind = v.picklist(['crossfade', 'early-attack', 'pickup', 'let-ring']);
@@ -82,6 +94,7 @@ const take = v.strictObject({
   startBar: quantity(bars),
   bars: quantity(bars),
   alignment: v.array(alignment),
+  marks: v.exactOptional(v.array(mark)),
   seam: v.strictObject({ chosen: v.nullable(seamKind), pickup: v.boolean(), decided: v.nullable(seam) }),
 });
 
@@ -95,11 +108,40 @@ const layer: v.GenericSchema<unknown, Layer> = v.strictObject({
   blendOf: v.array(v.lazy(() => layer)),
 });
 
+const tempo = v.strictObject({ bpm: quantity(bpm), mark: noteValue });
+
+const hold = v.strictObject({
+  bar: quantity(bars),
+  beat: wholeNumber,
+  longer: v.variant('type', [
+    v.strictObject({ type: v.literal('beats'), beats: v.number() }),
+    v.strictObject({ type: v.literal('frames'), frames: quantity(frames) }),
+    v.strictObject({ type: v.literal('until-pressed') }),
+  ]),
+});
+
+const measured = {
+  fromBar: quantity(bars),
+  metre: v.nullable(metre),
+  tempo: v.nullable(tempo),
+  holds: v.array(hold),
+};
+
+const stretches = v.array(
+  v.variant('type', [
+    v.strictObject({ type: v.literal('steady'), ...measured }),
+    v.strictObject({ type: v.literal('gradual'), ...measured, toBpm: quantity(bpm) }),
+    v.strictObject({ type: v.literal('free'), fromBar: quantity(bars), frames: v.nullable(quantity(frames)) }),
+  ]),
+);
+
 const section = v.strictObject({
   id: identity<SectionId>(),
   mark: v.string(),
   name: v.string(),
   bars: v.nullable(quantity(bars)),
+  // Documents that were written without it have none.
+  stretches: v.optional(stretches, []),
   layers: v.array(layer),
   recede: quantity(decibels),
 });
@@ -118,7 +160,7 @@ export const songSchema = v.strictObject({
   id: identity<SongId>(),
   title: v.string(),
   sampleRate: quantity(sampleRate),
-  tempo: v.strictObject({ bpm: quantity(bpm), mark: noteValue }),
+  tempo,
   metre,
   countIn: v.nullable(quantity(bars)),
   click: v.strictObject({ on: v.boolean(), gain: quantity(decibels) }),
@@ -137,6 +179,7 @@ export const editSchema = v.variant('type', [
   v.strictObject({ type: v.literal('set-count-in'), bars: v.nullable(quantity(bars)) }),
   v.strictObject({ type: v.literal('set-click'), on: v.boolean() }),
   v.strictObject({ type: v.literal('set-section-bars'), ...inSection, bars: v.nullable(quantity(bars)) }),
+  v.strictObject({ type: v.literal('set-stretches'), ...inSection, stretches, settles: v.boolean() }),
   v.strictObject({
     type: v.literal('add-layers'),
     ...inSection,
@@ -151,7 +194,13 @@ export const editSchema = v.variant('type', [
   v.strictObject({ type: v.literal('use-take'), ...inTake }),
   v.strictObject({ type: v.literal('set-seam'), ...inTake, seam }),
   v.strictObject({ type: v.literal('choose-seam'), ...inTake, chosen: v.nullable(seamKind), pickup: v.boolean() }),
-  v.strictObject({ type: v.literal('realign'), ...inTake, alignment: v.array(alignment) }),
+  v.strictObject({
+    type: v.literal('realign'),
+    ...inTake,
+    alignment: v.array(alignment),
+    marks: v.exactOptional(v.array(mark)),
+    by: v.exactOptional(v.literal('watch')),
+  }),
   v.strictObject({ type: v.literal('blend'), ...inSection, layers: v.array(identity<LayerId>()), into: layer }),
   v.strictObject({ type: v.literal('take-apart'), ...inLayer }),
   v.strictObject({

@@ -6,6 +6,7 @@ import { Connection } from './connection.js';
 import { type HeldLock, type Locks, locksOfThisPage, takeLock } from './one-writer.js';
 import { isPersistent, requestPersistence } from './persistence.js';
 import { appendChunk, beginRecording, finishRecording, readRecording } from './recordings.js';
+import { keepSetUp, readSetUp } from './set-up.js';
 import { appendEdit, createSong, latestSong, moveCursor } from './songs.js';
 
 /**
@@ -36,6 +37,8 @@ function libraryOver(connection: Connection, lock: HeldLock): Library {
     finishRecording: async (recording, frames) => await finishRecording(connection, recording, frames),
     readRecording: async (recording, channel, start, count) =>
       await readRecording(connection, recording, channel, start, count),
+    setUp: async () => await readSetUp(connection),
+    keepSetUp: async (setUp) => await keepSetUp(connection, setUp),
     isPersistent,
     requestPersistence,
     close: () => {

@@ -8,7 +8,7 @@ import { failure, success } from '../core/result/result.js';
 import type { RecordingId, SongId } from '../core/song/ids.js';
 import type { RecordingHeader, Song } from '../core/song/song.js';
 import type { Frames } from '../core/units/index.js';
-import type { Library, RecordingChunk, StorageRefusal } from '../ports/library.js';
+import type { Library, RecordingChunk, SetUp, StorageRefusal } from '../ports/library.js';
 import { assemble, packChunk, type Range } from './chunks.js';
 import { expectThat } from './library-error.js';
 import {
@@ -23,6 +23,7 @@ import {
   isKeptHeader,
 } from './rules.js';
 import type { ChunkRow, RecordingRow } from './schema.js';
+import { NEW_SET_UP } from './new-set-up.js';
 
 type Answer<Value> = Result<Value, StorageRefusal>;
 
@@ -44,6 +45,8 @@ export function openMemoryLibrary(): Library {
     finishRecording: (recording, frames) => promise(() => memory.finishRecording(recording, frames)),
     readRecording: (recording, channel, start, count) =>
       promise(() => memory.readRecording(recording, channel, start, count)),
+    setUp: () => promise(() => memory.setUp()),
+    keepSetUp: (setUp) => promise(() => memory.keepSetUp(setUp)),
     isPersistent: () => Promise.resolve(false),
     requestPersistence: () => Promise.resolve(false),
     close: () => {
@@ -57,6 +60,7 @@ class Memory {
   /** In the order of their last change. */
   readonly #songs = new Map<SongId, StoredHistory>();
   readonly #recordings = new Map<RecordingId, Recording>();
+  #setUp: SetUp = NEW_SET_UP;
   #closed = false;
 
   latestSong(): Answer<StoredHistory | null> {
@@ -127,6 +131,17 @@ class Memory {
     if (recording !== undefined) expectChannel(channel, recording.row);
     const within = (chunk: ChunkRow) => chunk.start < start + count && chunk.start + chunk.frames > start;
     return success(assemble(recording?.chunks.filter(within) ?? [], channel, start, count));
+  }
+
+  setUp(): Answer<SetUp> {
+    this.#expectOpen();
+    return success(this.#setUp);
+  }
+
+  keepSetUp(setUp: SetUp): Answer<null> {
+    this.#expectOpen();
+    this.#setUp = setUp;
+    return success(null);
   }
 
   close(): void {

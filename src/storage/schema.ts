@@ -7,9 +7,10 @@ import type { JournalledEdit } from '../core/history/history.js';
 import type { RecordingId, SongId } from '../core/song/ids.js';
 import type { RecordingHeader, Song } from '../core/song/song.js';
 import type { Frames } from '../core/units/index.js';
+import type { SetUp } from '../ports/library.js';
 
 export const DATABASE_NAME = 'manyhand';
-export const DATABASE_VERSION = 1;
+export const DATABASE_VERSION = 2;
 
 export interface SongRow {
   readonly id: SongId;
@@ -42,6 +43,12 @@ export interface ChunkRow {
   readonly samples: ArrayBuffer;
 }
 
+/** One row: what was chosen on this machine. */
+export interface SetUpRow extends SetUp {
+  readonly id: typeof SET_UP_ID;
+}
+export const SET_UP_ID = 'this machine';
+
 export interface LibrarySchema extends DBSchema {
   songs: { key: string; value: SongRow; indexes: { 'by-order': number } };
   /** Keyed by song and seq. */
@@ -53,6 +60,8 @@ export interface LibrarySchema extends DBSchema {
     value: ChunkRow;
     indexes: { 'by-place': [recording: string, start: number, frames: number] };
   };
+  /** Since version 2. */
+  'set-up': { key: string; value: SetUpRow };
 }
 
 export type Database = IDBPDatabase<LibrarySchema>;
@@ -67,4 +76,5 @@ export function migrate(database: Database, oldVersion: number): void {
       .createObjectStore('chunks', { keyPath: ['recording', 'seq'] })
       .createIndex('by-place', ['recording', 'start', 'frames']);
   }
+  if (oldVersion < 2) database.createObjectStore('set-up', { keyPath: 'id' });
 }

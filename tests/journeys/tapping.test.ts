@@ -41,7 +41,7 @@ test('tapping finds the tempo, which can then be changed and heard', async ({ pa
   await expect(tempo).toHaveAttribute('aria-valuenow', String(found + 1));
 
   await page.getByRole('button', { name: 'Open the sound' }).click();
-  await expect(page.getByRole('spinbutton', { name: 'round trip' })).toBeVisible();
+  await expect(page.getByRole('button', { name: /round trip/ })).toBeVisible();
   const firstClick = await studio.listen();
   await page.getByRole('button', { name: 'Hear it' }).click();
   await expect(nowLine(page)).toContainText('Playing');

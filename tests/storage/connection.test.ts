@@ -1,5 +1,6 @@
 import { beforeEach, describe, expect, test, vi } from 'vitest';
 import { openLibrary } from '../../src/storage/library.js';
+import { DATABASE_VERSION } from '../../src/storage/schema.js';
 import { dump, freshBrowser, openPlainly, tamper } from './support/database.js';
 import { AT, chunk, ferry, header, openedLibrary, songNamed, tempoEdit, valueOf } from './support/given.js';
 import { terminate, watchConnections } from './support/trouble.js';
@@ -42,7 +43,9 @@ describe('opening the library', () => {
   });
 
   test('leaves a database of a newer version as it is', async () => {
-    const newer = await openPlainly(2, (database) => database.createObjectStore('something new', { keyPath: 'id' }));
+    const newer = await openPlainly(DATABASE_VERSION + 1, (database) =>
+      database.createObjectStore('something new', { keyPath: 'id' }),
+    );
     newer.close();
     const before = await dump();
     expect(await openLibrary(null)).toEqual(refused('newer-version'));
@@ -55,7 +58,7 @@ describe('when a newer version opens in another window', () => {
   test('the library lets it go on, and answers that storage is blocked', async () => {
     const library = await openedLibrary();
     await library.createSong(ferry, AT);
-    const newer = await openPlainly(2);
+    const newer = await openPlainly(DATABASE_VERSION + 1);
     expect(await library.latestSong()).toEqual(refused('storage-blocked'));
     expect(await library.appendEdit(ferry.id, tempoEdit(1))).toEqual(refused('storage-blocked'));
     expect(await library.appendChunk(chunk(0, 0, 10))).toEqual(refused('storage-blocked'));
@@ -66,7 +69,7 @@ describe('when a newer version opens in another window', () => {
   test('writes that were under way are completed first', async () => {
     const library = await openedLibrary();
     const written = library.createSong(ferry, AT);
-    const newer = await openPlainly(2);
+    const newer = await openPlainly(DATABASE_VERSION + 1);
     newer.close();
     expect(await written).toEqual(DONE);
     expect((await dump()).stores.find(({ name }) => name === 'songs')?.rows).toHaveLength(1);

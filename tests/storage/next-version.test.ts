@@ -8,7 +8,7 @@ import { freshBrowser, openPlainly } from './support/database.js';
 import { watchConnections } from './support/trouble.js';
 import { AT, ferry, openedLibrary, valueOf } from './support/given.js';
 
-vi.mock('../../src/storage/schema.js', async (original) => ({ ...(await original<object>()), DATABASE_VERSION: 2 }));
+vi.mock('../../src/storage/schema.js', async (original) => ({ ...(await original<object>()), DATABASE_VERSION: 3 }));
 
 beforeEach(freshBrowser);
 
@@ -25,7 +25,7 @@ test('a library that was blocked does not hold the database when it opens late',
   await openLibrary(null);
   older.close();
   // Opens after the late connection has, since requests wait in line, and asks nobody to close: it is of this version.
-  const other = await openPlainly(2);
+  const other = await openPlainly(3);
   expect(connections).toEqual([expect.anything(), other]);
   expect(() => connections[0]!.transaction('songs')).toThrow(expect.objectContaining({ name: 'InvalidStateError' }));
   other.close();

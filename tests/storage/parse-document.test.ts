@@ -37,18 +37,24 @@ function changed(value: unknown, path: Path, fresh: unknown): unknown {
 const kindOf = (value: unknown): string => (Array.isArray(value) ? 'array' : value === null ? 'null' : typeof value);
 const ofEveryKind = [undefined, null, true, 7, 'text', [], {}];
 
-/** Lengths that may be open, a count-in that may be chosen by the tempo, and seams that nobody chose or decided. */
+/** Lengths that may be open, stretches that have the song's tempo or metre, a count-in that may be chosen by the tempo, and seams that nobody chose or decided. */
 const NULLABLE: readonly (readonly [RegExp, kind: string])[] = [
   [/^base\.countIn$/, 'number'],
   [/^base\.sections\.\d+\.bars$/, 'number'],
   [/^edits\.\d+\.edit\.bars$/, 'number'],
+  [/\.stretches\.\d+\.(metre|tempo)$/, 'object'],
+  [/\.stretches\.\d+\.frames$/, 'number'],
   [/\.seam\.decided$/, 'object'],
   [/\.chosen$/, 'string'],
 ];
 
+/** What documents of this version were first written without. */
+const CAME_LATER = /^base\.sections\.\d+\.stretches$/;
+
 function wrongValues(document: unknown, path: Path): readonly unknown[] {
   const nullable = NULLABLE.find(([pattern]) => pattern.test(path.join('.')));
   const right = nullable === undefined ? [kindOf(at(document, path))] : [nullable[1], 'null'];
+  if (CAME_LATER.test(path.join('.'))) right.push('undefined');
   return ofEveryKind.filter((value) => !right.includes(kindOf(value)));
 }
 
@@ -68,6 +74,15 @@ describe('a document of our own', () => {
         expect(parseStoredHistory(structuredClone(document))).toEqual({ ok: true, value: document });
       }),
     );
+  });
+
+  test('that was written before sections had stretches has none', () => {
+    const before = wholeDocument.base.sections.reduce<unknown>(
+      (document, _, index) => changed(document, ['base', 'sections', String(index), 'stretches'], REMOVED),
+      wholeDocument,
+    );
+    expect(before).not.toEqual(wholeDocument);
+    expect(parseStoredHistory(before)).toEqual({ ok: true, value: wholeDocument });
   });
 
   test('can hold every kind of edit there is', () => {
@@ -90,7 +105,10 @@ describe.each(documents)('a damaged document: %s', (_name, document) => {
   });
 
   test('any value that is missing is found, and any that is too many', () => {
-    const inObjects = places.filter((path) => path.length > 0 && kindOf(at(document, path.slice(0, -1))) === 'object');
+    const inObjects = places.filter(
+      (path) =>
+        path.length > 0 && kindOf(at(document, path.slice(0, -1))) === 'object' && !CAME_LATER.test(path.join('.')),
+    );
     const objects = places.filter((path) => kindOf(at(document, path)) === 'object');
     for (const path of inObjects)
       expect(parseStoredHistory(changed(document, path, REMOVED)), path.join('.')).toEqual(DAMAGED);
@@ -100,7 +118,7 @@ describe.each(documents)('a damaged document: %s', (_name, document) => {
   });
 
   test('any number that is none is found, and any fraction of what comes whole', () => {
-    const fractions = /\.(bpm|gain|recede|sampleRate|fadeInShape|fadeOutShape)$/;
+    const fractions = /\.(bpm|toBpm|beats|gain|recede|sampleRate|fadeInShape|fadeOutShape)$/;
     for (const path of places.filter((each) => kindOf(at(document, each)) === 'number')) {
       const where = path.join('.');
       expect(parseStoredHistory(changed(document, path, NaN)), where).toEqual(DAMAGED);

@@ -6,15 +6,35 @@ import { bars, framesFromMilliseconds, milliseconds } from '../units/index.js';
 import type { Bars, Frames, Milliseconds, SampleRate } from '../units/index.js';
 import type { Grid } from './grid.js';
 
-/** A second press sooner than this after an accepted one is ignored. */
-export const PRESS_GUARD: Milliseconds = milliseconds(300);
+/** How presses are taken. */
+export interface PressRules {
+  /** A second press sooner than this after an accepted one is ignored. */
+  readonly guard: Milliseconds;
+  /** A press up to so many felt beats after a bar line starts a pass at that line; 0 or more, fractions allowed. */
+  readonly graceBeats: number;
+}
+
+export const PRESS_RULES: PressRules = { guard: milliseconds(300), graceBeats: 1 };
+/** Own choice: whoever taps twice in two seconds means it. */
+export const MAX_PRESS_GUARD: Milliseconds = milliseconds(2000);
+/** Own choice: as many beats as most bars have; a grace never reaches into a bar's last half beat anyway. */
+export const MAX_GRACE_BEATS = 4;
+
+/** Closed list: the words for each live in the user interface. */
+export type PressRuleRefusal = 'guard-out-of-range' | 'grace-out-of-range';
+
+/** The refusal of press rules, or null where they are within their limits. */
+export function pressRulesRefusal({ guard, graceBeats }: PressRules): PressRuleRefusal | null {
+  if (!(guard >= 0 && guard <= MAX_PRESS_GUARD)) return 'guard-out-of-range';
+  return graceBeats >= 0 && graceBeats <= MAX_GRACE_BEATS ? null : 'grace-out-of-range';
+}
 
 /**
  * Start of a pass: up to `graceBeats` felt beats after a line (that frame included) the press means that line, since the
  * ring holds what was played; later, the next line. Beats are those of the bar, fractions allowed. Whatever the grace, a
  * press after the middle of a bar's last felt beat is early for the coming line (this matters in bars felt in one).
  */
-export function lineForStart(heard: Frames, grid: Grid, { graceBeats = 1 } = {}): Bars {
+export function lineForStart(heard: Frames, grid: Grid, graceBeats: number = PRESS_RULES.graceBeats): Bars {
   const { bar, frameInBar } = grid.placeOf(heard);
   const beats = grid.beatsOf(bar);
   const latest = beatTime(beats, beats.length - 1.5);
@@ -46,7 +66,7 @@ export function isRepeatPress(
   lastHeard: Frames | null,
   heard: Frames,
   rate: SampleRate,
-  guard: Milliseconds = PRESS_GUARD,
+  guard: Milliseconds = PRESS_RULES.guard,
 ): boolean {
   return lastHeard !== null && Math.abs(heard - lastHeard) < framesFromMilliseconds(guard, rate);
 }

@@ -21,15 +21,6 @@ export interface Run {
   readonly metre: Metre | null;
   /** Frames from the bar line to each pulse, and last to the next line. Infinity for those behind a standstill. */
   readonly offsets: readonly number[];
-  /** Frames from the bar line to where time stands still until a press; null where it does not. */
-  readonly standstill: number | null;
-}
-
-/** A place where time stands still until a press. */
-export interface Standstill {
-  readonly stretch: number;
-  /** Index in the stretch's holds; null for free time. */
-  readonly hold: number | null;
 }
 
 export function runsOf(stretch: Stretch, rate: SampleRate): readonly Run[] {
@@ -39,33 +30,14 @@ export function runsOf(stretch: Stretch, rate: SampleRate): readonly Run[] {
     case 'gradual':
       return gradualRuns(stretch, rate);
     case 'free':
-      return [
-        {
-          bars: 1,
-          metre: null,
-          offsets: [0, stretch.frames ?? Infinity],
-          standstill: stretch.frames === null ? 0 : null,
-        },
-      ];
+      return [{ bars: 1, metre: null, offsets: [0, stretch.frames ?? Infinity] }];
   }
 }
 
 /** One plain bar of the metre and tempo with which a stretch begins. */
 export function plainBar({ metre, tempo }: MeasuredStretch, rate: SampleRate): Run {
   const length = barFrames(metre, tempo, rate);
-  return { bars: 1, metre, offsets: pulsesAt(metre, (j) => pulseOffset(j, length, metre.num)), standstill: null };
-}
-
-/** The first place where time stands still: its stretch, and its hold. Null where everything has a length. */
-export function firstStandstill(stretches: readonly Stretch[]): Standstill | null {
-  for (const [index, stretch] of stretches.entries()) {
-    if (stretch.type !== 'free') {
-      const open = stretch.holds.filter(({ longer }) => longer.type === 'until-pressed');
-      const first = open.toSorted((a, b) => a.bar - b.bar || a.beat - b.beat)[0];
-      if (first !== undefined) return { stretch: index, hold: stretch.holds.indexOf(first) };
-    } else if (stretch.frames === null) return { stretch: index, hold: null };
-  }
-  return null;
+  return { bars: 1, metre, offsets: pulsesAt(metre, (j) => pulseOffset(j, length, metre.num)) };
 }
 
 function steadyRuns(stretch: SteadyStretch, rate: SampleRate): readonly Run[] {
@@ -86,7 +58,7 @@ function gradualRuns(stretch: GradualStretch, rate: SampleRate): readonly Run[] 
   return Array.from({ length: stretch.bars }, (_, bar) => {
     const line = nearestFrame(elapsed(stretch, bar, rate));
     const offsets = pulsesAt(metre, (j) => nearestFrame(elapsed(stretch, bar + j / metre.num, rate)) - line);
-    return withHolds({ bars: 1, metre, offsets, standstill: null }, metre, holdsIn(stretch, bar));
+    return withHolds({ bars: 1, metre, offsets }, metre, holdsIn(stretch, bar));
   });
 }
 
@@ -107,16 +79,14 @@ const holdsIn = (stretch: MeasuredStretch, bar: number): readonly Hold[] =>
 function withHolds(run: Run, metre: Metre, holds: readonly Hold[]): Run {
   const beats = feltBeats(metre);
   const offsets = [...run.offsets];
-  let standstill: number | null = null;
   for (const { beat, longer } of holds) {
     const { start = 0, pulses = 0 } = beats[beat] ?? {};
     const end = start + pulses;
     const written = (run.offsets[end] ?? 0) - (run.offsets[start] ?? 0);
-    if (longer.type === 'until-pressed') standstill ??= offsets[end] ?? 0;
     const extra = holdFrames(longer, written);
     for (let j = end; j < offsets.length; j++) offsets[j] = (offsets[j] ?? 0) + extra;
   }
-  return { ...run, offsets, standstill };
+  return { ...run, offsets };
 }
 
 function holdFrames(longer: HoldLength, beatFrames: number): number {

@@ -2,8 +2,8 @@
  * The program: a song and a purpose, flattened into typed arrays that cross to the audio thread by transfer. Voices are
  * rows of VOICE_FIELDS numbers. All positions are frames; song position 0 is bar line 0.
  *
- * A voice plays iterations of `[−lead, body, +tail]`, one a body length, each with a fade at both ends; iterations may
- * overlap. What sounds at a position is a function of the position alone (core/render/voice-iterations), so a voice can
+ * A voice plays iterations of `[−lead, body, +tail]`, one a period, each with a fade at both ends; iterations may overlap.
+ * A take whose audio jumps is several voices, one for each run of bars, with the period of the whole. What sounds at a position is a function of the position alone (core/render/voice-iterations), so a voice can
  * be joined anywhere and never drifts.
  */
 import type { Frames, SampleRate } from '../units/index.js';
@@ -12,7 +12,7 @@ import type { Frames, SampleRate } from '../units/index.js';
 export const Voice = {
   /** Stable: a program that names a sounding voice continues it. */
   id: 0,
-  /** Handle of the recording or rendition. */
+  /** Handle of the recording. */
   audio: 1,
   channel: 2,
   /** First frame of the body in the audio. */
@@ -30,10 +30,12 @@ export const Voice = {
   /** The same for its end, falling. */
   fadeOutAt: 11,
   fadeOut: 12,
-  /** Index of the voice's strip. */
+  /** Index of the voice's strip. Voices that follow each other on one strip are one layer, known by the first one's id. */
   strip: 13,
+  /** Frames from the beginning of one iteration's body to the next one's. */
+  period: 14,
 } as const;
-export const VOICE_FIELDS = 14;
+export const VOICE_FIELDS = 15;
 
 /** Columns of a strip's row: linear gains to left and right, with the pan already in them. */
 export const Strip = { left: 0, right: 1, lowCut: 2, tilt: 3, send: 4 } as const;
@@ -97,6 +99,14 @@ export interface Program {
   readonly stretches: Float64Array<ArrayBuffer>;
   /** Fade tables, one after the other. */
   readonly curves: Float32Array<ArrayBuffer>;
+}
+
+/** The id by which the layer of a voice is known. */
+export function layerVoice({ voices }: Program, voice: number): number {
+  const get = (index: number, column: number): number => voices[index * VOICE_FIELDS + column] ?? 0;
+  let first = voice;
+  while (first > 0 && get(first - 1, Voice.strip) === get(voice, Voice.strip)) first--;
+  return get(first, Voice.id);
 }
 
 export const voiceCount = (program: Program): number => program.voices.length / VOICE_FIELDS;

@@ -42,17 +42,19 @@ export interface BarLayout {
  * beginning of the first measured stretch, in both cases: a count-in.
  *
  * A standstill inside a loop is one length, whatever the round: what the press made of it when it came first.
+ * @param counted what a list of free time alone is counted in with.
  * @throws {QuantityError} for a list that `checkStretches` refuses; a loop need not hold a steady stretch, only one that
- * is measured.
+ * is measured, or none where `counted` is given.
  */
 export function programStretches(
   stretches: readonly Stretch[],
   rate: SampleRate,
   loop: boolean,
+  counted: MeasuredStretch | null = null,
 ): Float64Array<ArrayBuffer> {
-  const first = stretches.find((stretch): stretch is MeasuredStretch => stretch.type !== 'free');
-  const checked = checkStretches(loop && first !== undefined ? [...stretches, steadied(first)] : stretches, rate);
-  if (!checked.ok || first === undefined) {
+  const first = stretches.find((stretch): stretch is MeasuredStretch => stretch.type !== 'free') ?? counted;
+  const checked = checkStretches(loop && first !== null ? [...stretches, steadied(first)] : stretches, rate);
+  if (!checked.ok || first === null) {
     throw new QuantityError(
       `Got stretches refused as ${checked.ok ? 'unmeasured' : checked.reason} when expected good ones.`,
     );

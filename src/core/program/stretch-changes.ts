@@ -15,8 +15,6 @@ const KEPT_BARS = 256;
 /**
  * Ends the first standstill at a position: what is behind moves up, by whole frames. A position before its beginning ends
  * it at once (free time after one frame). Without a standstill the array comes back as it is.
- *
- * The same arithmetic as `endStandstill` of core/meter/stretches, on what the audio thread has.
  */
 export function endStandstill(grid: ProgramGrid, at: number): Float64Array<ArrayBuffer> {
   const { standstill, stretches } = grid;

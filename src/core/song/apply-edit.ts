@@ -9,12 +9,22 @@ import type { Bars, Bpm } from '../units/index.js';
 import { blend, takeApart } from './edit-blend.js';
 import { addIdea, dropIdea } from './edit-ideas.js';
 import { readAs } from './edit-reading.js';
-import { addLayers, leaveOut, renameLayer, setLayerGain, setRecede, setSectionBars } from './edit-section.js';
+import {
+  addLayers,
+  leaveOut,
+  renameLayer,
+  setLayerGain,
+  setRecede,
+  setSectionBars,
+  setStretches,
+} from './edit-section.js';
 import { addTake, chooseSeam, realign, setSeam, useTake } from './edit-take.js';
 import type { Edit, EditRefusal } from './edits.js';
+import { equalData } from './equal-data.js';
 import { countInRefusal, metreRefusal, tempoRefusal, trimmedName } from './limits.js';
 import { newPartsFault } from './new-parts.js';
 import { holdsTheGrid } from './queries.js';
+import { songStretchesRefusal } from './section-time.js';
 import type { Song } from './song.js';
 import { SongError } from './song-error.js';
 
@@ -39,6 +49,8 @@ export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
       return success(edit.on === song.click.on ? song : { ...song, click: { ...song.click, on: edit.on } });
     case 'set-section-bars':
       return setSectionBars(song, edit.section, edit.bars);
+    case 'set-stretches':
+      return setStretches(song, edit.section, edit.stretches);
     case 'add-layers':
       return addLayers(song, edit.section, edit.layers, edit.sectionBars);
     case 'rename-layer':
@@ -58,7 +70,7 @@ export function applyEdit(song: Song, edit: Edit): Result<Song, EditRefusal> {
     case 'choose-seam':
       return chooseSeam(song, edit, edit.chosen, edit.pickup);
     case 'realign':
-      return realign(song, edit, edit.alignment);
+      return realign(song, edit, edit.alignment, edit.marks);
     case 'blend':
       return blend(song, edit.section, edit.layers, edit.into);
     case 'take-apart':
@@ -91,28 +103,21 @@ function setTempo(song: Song, bpm: Bpm): Result<Song, EditRefusal> {
 function setMetre(song: Song, metre: Metre, mark: NoteValue): Result<Song, EditRefusal> {
   const refusal = metreRefusal(metre, mark);
   if (refusal !== null) return failure(refusal);
-  const sameMetre = equalMetres(metre, song.metre);
-  const sameMark = mark.num === song.tempo.mark.num && mark.den === song.tempo.mark.den;
+  const sameMetre = equalData(metre, song.metre);
+  const sameMark = equalData(mark, song.tempo.mark);
   if (sameMetre && sameMark) return success(song);
   if (holdsTheGrid(song)) return failure('layers-hold-the-grid');
-  return success({
+  const changed = {
     ...song,
     metre: sameMetre ? song.metre : metre,
     tempo: sameMark ? song.tempo : { ...song.tempo, mark },
-  });
+  };
+  const misfit = songStretchesRefusal(changed);
+  return misfit === null ? success(changed) : failure(misfit);
 }
 
 function setCountIn(song: Song, bars: Bars | null): Result<Song, EditRefusal> {
   const refusal = countInRefusal(bars);
   if (refusal !== null) return failure(refusal);
   return success(bars === song.countIn ? song : { ...song, countIn: bars });
-}
-
-function equalMetres(a: Metre, b: Metre): boolean {
-  return (
-    a.num === b.num &&
-    a.den === b.den &&
-    a.groups.length === b.groups.length &&
-    a.groups.every((pulses, index) => pulses === b.groups[index])
-  );
 }

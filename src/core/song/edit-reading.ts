@@ -12,7 +12,7 @@ import { seamFault } from './faults.js';
 import { sectionBarsRefusal, tempoRefusal } from './limits.js';
 import type { Layer, Song, Take } from './song.js';
 
-/** Reads the only loop of a song as other bars: tempo, length of the section, and length of its takes. */
+/** Reads the only loop of a song as other bars, all alike: tempo, length of the section, and length of its takes. */
 export function readAs(song: Song, { section, bpm, bars, bodyFrames }: LoopReading): Edited<Song> {
   const refusal = tempoRefusal(bpm) ?? sectionBarsRefusal(bars);
   if (refusal !== null) return failure(refusal);
@@ -22,8 +22,10 @@ export function readAs(song: Song, { section, bpm, bars, bodyFrames }: LoopReadi
     const loop = old.layers[0]?.takes[0];
     if (loop === undefined) return failure('no-such-layer');
     if (!old.layers.every((layer) => isOfLoop(layer, loop))) return failure('layers-hold-the-grid');
-    const same = old.bars === bars && loop.bars === bars && loop.bodyFrames === bodyFrames;
-    return success(same ? old : { ...old, bars, layers: old.layers.map((layer) => reread(layer, bars, bodyFrames)) });
+    const same =
+      old.bars === bars && loop.bars === bars && loop.bodyFrames === bodyFrames && old.stretches.length === 0;
+    if (same) return success(old);
+    return success({ ...old, bars, stretches: [], layers: old.layers.map((layer) => reread(layer, bars, bodyFrames)) });
   });
   if (!read.ok || bpm === song.tempo.bpm) return read;
   return success({ ...read.value, tempo: { ...song.tempo, bpm } });

@@ -6,6 +6,10 @@ import type { EditRefusal } from './edits.js';
 import type { LayerId, SectionId } from './ids.js';
 import { gainRefusal, recedeRefusal, sectionBarsRefusal, trimmedName } from './limits.js';
 import { holdsTheGrid } from './queries.js';
+import { equalData } from './equal-data.js';
+import type { SectionStretch } from './section-stretch.js';
+import { stretchesRefusal } from './section-time.js';
+import { onlySettles } from './settling.js';
 import type { Layer, Section, Song } from './song.js';
 
 export type Edited<Part> = Result<Part, EditRefusal>;
@@ -16,7 +20,22 @@ export function setSectionBars(song: Song, section: SectionId, bars: Bars | null
     const refusal = sectionBarsRefusal(bars);
     if (refusal !== null) return failure(refusal);
     if (bars === old.bars) return success(old);
-    return holdsTheGrid(song) ? failure('layers-hold-the-grid') : success({ ...old, bars });
+    if (holdsTheGrid(song)) return failure('layers-hold-the-grid');
+    const changed = { ...old, bars };
+    const misfit = stretchesRefusal(song, changed);
+    return misfit === null ? success(changed) : failure(misfit);
+  });
+}
+
+/** Sets what changes at a section's bar lines: while nothing was played over it, or where only open lengths become known. */
+export function setStretches(song: Song, section: SectionId, stretches: readonly SectionStretch[]): Edited<Song> {
+  return inSection(song, section, (old) => {
+    const changed = { ...old, stretches };
+    const refusal = stretchesRefusal(song, changed);
+    if (refusal !== null) return failure(refusal);
+    if (equalData(stretches, old.stretches)) return success(old);
+    const isHeld = old.layers.length > 0 && !onlySettles(old.stretches, stretches);
+    return isHeld ? failure('layers-hold-the-grid') : success(changed);
   });
 }
 

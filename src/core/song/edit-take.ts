@@ -11,7 +11,10 @@ import type { Seam, SeamKind } from '../seam/seam.js';
 import { frames } from '../units/index.js';
 import { type Edited, inLayer, replaced } from './edit-section.js';
 import type { LayerId, SectionId, TakeId } from './ids.js';
+import type { TripMark } from '../watch/alignments.js';
 import type { Alignment, Song, Take } from './song.js';
+
+const NO_MARKS: readonly TripMark[] = [];
 
 /** Where a take is. */
 export interface TakePlace {
@@ -52,14 +55,21 @@ export function chooseSeam(song: Song, place: TakePlace, chosen: SeamKind | null
  * Moves a take's window by what its first round trip was wrong. What lies before and after it in the recording stays;
  * its lines are other frames than those that were listened to.
  */
-export function realign(song: Song, place: TakePlace, alignment: readonly Alignment[]): Edited<Song> {
+export function realign(
+  song: Song,
+  place: TakePlace,
+  alignment: readonly Alignment[],
+  given: readonly TripMark[] | undefined,
+): Edited<Song> {
   return inTake(song, place, (old) => {
-    if (equalAlignments(alignment, old.alignment)) return old;
+    const kept = old.marks ?? NO_MARKS;
+    const marks = given === undefined || equalLists(given, kept) ? kept : given;
+    if (equalLists(alignment, old.alignment) && marks === kept) return old;
     const by = (alignment[0]?.roundTrip ?? 0) - (old.alignment[0]?.roundTrip ?? 0);
-    if (by === 0) return { ...old, alignment };
+    const aligned = marks === kept ? { ...old, alignment } : { ...old, alignment, marks };
+    if (by === 0) return aligned;
     return {
-      ...old,
-      alignment,
+      ...aligned,
       bodyStart: frames(old.bodyStart + by),
       lead: frames(Math.max(0, old.lead + by)),
       tail: frames(Math.max(0, old.tail - by)),
@@ -77,7 +87,7 @@ function inTake(song: Song, { section, layer, take }: TakePlace, change: (take: 
   });
 }
 
-const equalAlignments = (a: readonly Alignment[], b: readonly Alignment[]): boolean =>
+const equalLists = <Plain extends object>(a: readonly Plain[], b: readonly Plain[]): boolean =>
   a.length === b.length && a.every((each, index) => equalFields(each, b[index] ?? null));
 
 function equalFields<Plain extends object>(a: Plain, b: Plain | null): boolean {

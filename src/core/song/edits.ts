@@ -2,7 +2,9 @@
 import type { Metre, NoteValue } from '../meter/metre.js';
 import type { Seam, SeamKind } from '../seam/seam.js';
 import type { Bars, Bpm, Decibels, Frames } from '../units/index.js';
+import type { TripMark } from '../watch/alignments.js';
 import type { IdeaId, LayerId, SectionId, TakeId } from './ids.js';
+import type { SectionStretch } from './section-stretch.js';
 import type { Alignment, Idea, Layer, Take } from './song.js';
 
 /** What a loop that was played without a tempo is read as. */
@@ -21,6 +23,16 @@ export type Edit =
   | { readonly type: 'set-count-in'; readonly bars: Bars | null }
   | { readonly type: 'set-click'; readonly on: boolean }
   | { readonly type: 'set-section-bars'; readonly section: SectionId; readonly bars: Bars | null }
+  /**
+   * All that changes at the bar lines of a section; none: the song's tempo and metre throughout. `settles`: what waited for
+   * a press is as long as it was when the section's first layers were recorded; it comes with them.
+   */
+  | {
+      readonly type: 'set-stretches';
+      readonly section: SectionId;
+      readonly stretches: readonly SectionStretch[];
+      readonly settles: boolean;
+    }
   /** What one pass played: a layer for every input channel. */
   | {
       readonly type: 'add-layers';
@@ -60,6 +72,10 @@ export type Edit =
       readonly layer: LayerId;
       readonly take: TakeId;
       readonly alignment: readonly Alignment[];
+      /** What is marked from now on; not given: what was. */
+      readonly marks?: readonly TripMark[];
+      /** The watch over the round trip found it; not given: the player moved it. */
+      readonly by?: 'watch';
     }
   /** Several layers are played by one that was rendered from them. `into` comes with an empty `blendOf`. */
   | {
@@ -79,7 +95,11 @@ export type Edit =
  * Whether an edit is no step of its own for the player: it follows from what was there, and is taken back and put back
  * together with the step before it (see history/steps.ts).
  */
-export const isSilent = (edit: Edit): boolean => edit.type === 'set-seam' || (edit.type === 'read-as' && edit.first);
+export const isSilent = (edit: Edit): boolean =>
+  edit.type === 'set-seam' ||
+  (edit.type === 'realign' && edit.by === 'watch') ||
+  (edit.type === 'read-as' && edit.first) ||
+  (edit.type === 'set-stretches' && edit.settles);
 
 /** Closed list: the words for each live in the user interface. */
 export type EditRefusal =
@@ -91,6 +111,12 @@ export type EditRefusal =
   | 'recede-out-of-range'
   | 'name-empty'
   | 'name-too-long'
+  /** A fermata that is on no beat of its bar, shortens it, or goes on for too long; free time of no length, or too long. */
+  | 'hold-out-of-range'
+  /** Stretches that do not begin one after the other, each at a bar line of the section. */
+  | 'stretches-out-of-range'
+  /** Only in a section that has a length can something change at a bar line. */
+  | 'stretches-need-a-length'
   /** Tempo, metre and length are held by what was played over them. */
   | 'layers-hold-the-grid'
   | 'no-such-section'

@@ -14,6 +14,7 @@ import {
   trimmedName,
 } from './limits.js';
 import { everyLayer, withBlended } from './queries.js';
+import { songStretchesRefusal } from './section-time.js';
 import type { Layer, Section, Song } from './song.js';
 
 /** What is wrong with a song, or null: limits, identities that occur twice, sections and layers that don't hold. */
@@ -32,6 +33,7 @@ export function songFault(song: Song): string | null {
     repeated(takes, 'take') ??
     repeated(song.ideas, 'idea') ??
     firstFault(song.sections, sectionFault) ??
+    refused(songStretchesRefusal(song)) ??
     firstFault(song.ideas, ideaFault)
   );
 }

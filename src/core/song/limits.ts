@@ -4,9 +4,10 @@
  */
 import type { Metre, NoteValue } from '../meter/metre.js';
 import { checkMetre, isPulseValue, MOST_PULSES } from '../meter/metres.js';
+import type { Hold } from '../meter/stretch.js';
 import type { Result } from '../result/result.js';
 import { failure, success } from '../result/result.js';
-import type { Bars, Bpm, Decibels } from '../units/index.js';
+import type { Bars, Bpm, Decibels, Frames, SampleRate } from '../units/index.js';
 import { bars, bpm, decibels } from '../units/index.js';
 import type { EditRefusal } from './edits.js';
 
@@ -20,6 +21,10 @@ export const MIN_COUNT_IN: Bars = bars(1);
 export const MAX_COUNT_IN: Bars = bars(2);
 export const MIN_GAIN: Decibels = decibels(-60);
 export const MAX_GAIN: Decibels = decibels(12);
+/** How much longer a fermata may be, in beats of the one that it holds. Own choice: no player waits for more. */
+export const MAX_HOLD_BEATS = 64;
+/** The longest fermata that is given in frames, and the longest bar in free time: an hour. */
+const MAX_HOLD_SECONDS = 3600;
 /** Own choice: the third layer back is inaudible. */
 export const MAX_RECEDE: Decibels = decibels(24);
 /** Characters of a title or a name, after white space at both ends is taken off; a pair of surrogates counts as one. */
@@ -53,6 +58,21 @@ export function gainRefusal(gain: Decibels): EditRefusal | null {
 /** The refusal of what a layer loses for every layer after it. */
 export function recedeRefusal(recede: Decibels): EditRefusal | null {
   return within(recede, 0, MAX_RECEDE) ? null : 'recede-out-of-range';
+}
+
+/** The refusal of fermatas that are too long, or no longer than written; whether they are on beats is checked with their bars. */
+export function holdsRefusal(holds: readonly Hold[], rate: SampleRate): EditRefusal | null {
+  return holds.every(({ longer }) => {
+    if (longer.type === 'beats') return longer.beats > 0 && longer.beats <= MAX_HOLD_BEATS;
+    return longer.type === 'until-pressed' || within(longer.frames, 0, MAX_HOLD_SECONDS * rate);
+  })
+    ? null
+    : 'hold-out-of-range';
+}
+
+/** The refusal of the length of a bar in free time; null, until a press, is allowed. */
+export function freeRefusal(length: Frames | null, rate: SampleRate): EditRefusal | null {
+  return length === null || wholeWithin(length, 1, MAX_HOLD_SECONDS * rate) ? null : 'hold-out-of-range';
 }
 
 /** The refusal of a blend's length. */

@@ -30,7 +30,7 @@ export function newSong({ id, sectionId, title, sampleRate }: NewSong): Song {
     metre: { num: 4, den: 4, groups: [1, 1, 1, 1] },
     countIn: null,
     click: { on: true, gain: decibels(-12) },
-    sections: [{ id: sectionId, mark: 'A', name: 'Riff', bars: null, layers: [], recede: decibels(0) }],
+    sections: [{ id: sectionId, mark: 'A', name: 'Riff', bars: null, stretches: [], layers: [], recede: decibels(0) }],
     ideas: [],
   };
 }

@@ -6,7 +6,9 @@ import type { Tempo } from '../meter/grid.js';
 import type { Metre } from '../meter/metre.js';
 import type { Seam, SeamKind } from '../seam/seam.js';
 import type { Bars, Decibels, Frames, SampleRate } from '../units/index.js';
+import type { TripMark } from '../watch/alignments.js';
 import type { IdeaId, LayerId, RecordingId, SectionId, SongId, TakeId } from './ids.js';
+import type { SectionStretch } from './section-stretch.js';
 
 export const SONG_SCHEMA = 1;
 
@@ -20,6 +22,8 @@ export interface Alignment {
   readonly how: RoundTripSource;
   /** False where something happened that may have moved the audio. */
   readonly sure: boolean;
+  /** Where it is sure, good to so many frames either way; to the frame where it is not said. */
+  readonly within?: Frames;
 }
 
 /** How a take's end meets its beginning. */
@@ -44,12 +48,14 @@ export interface Take {
   readonly lead: Frames;
   /** Frames after the body that the seam may use. */
   readonly tail: Frames;
-  /** The bar of the section at which the body was played, from 0. */
+  /** The bar at which the body was played, from the section's first; past its last where the body took more than one round. */
   readonly startBar: Bars;
   /** Length of the body in bars. */
   readonly bars: Bars;
   /** In order of `fromBar`; the first is bar 0, and it is the one that placed the body (see edit-take.ts). */
   readonly alignment: readonly Alignment[];
+  /** What happened to the round trip while it was played, to be explained where it stands; none where it is not said. */
+  readonly marks?: readonly TripMark[];
   readonly seam: TakeSeam;
 }
 
@@ -74,6 +80,8 @@ export interface Section {
   readonly name: string;
   /** Null until the first pass has closed at a bar line or a length was set. */
   readonly bars: Bars | null;
+  /** What changes at its bar lines, in their order; empty: the song's tempo and metre throughout. Only where it has a length. */
+  readonly stretches: readonly SectionStretch[];
   /** In the order they were made. */
   readonly layers: readonly Layer[];
   /** How much quieter each layer but the first is for every layer after it: 0 or more. */

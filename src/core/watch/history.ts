@@ -1,37 +1,40 @@
 /** The round trip of one opening as a history: where it moved, by how much, and how surely that is known. */
 import type { Frames, Milliseconds, SampleRate } from '../units/index.js';
-import type { BreakKind, Measurement } from './observations.js';
+import type { Measurement } from './observations.js';
+import { BREAK_KINDS } from './observations.js';
 
-export type DisturbanceKind =
+export const DISTURBANCE_KINDS = [
   /** The output had a gap: what came after it was heard later. */
-  | 'output-gap'
+  'output-gap',
   /** The engine was called late, and nothing moved that could be read: the output's buffer has bridged it. */
-  | 'bridged'
+  'bridged',
   /** Gaps too near to each other to be told apart. */
-  | 'gaps-together'
+  'gaps-together',
   /** The two estimates of a gap disagree, or one of them is impossible. */
-  | 'estimates-apart'
+  'estimates-apart',
   /** The clocks were not read often enough round a gap. */
-  | 'too-few-readings'
+  'too-few-readings',
   /** A gap was seen and is not sized yet: it will be, within three seconds. */
-  | 'being-read'
+  'being-read',
   /** The input has fallen so far behind that frames may have been dropped unseen. */
-  | 'input-full'
+  'input-full',
   /** The input had a hole that was filled with silence. */
-  | 'silence-inserted'
+  'silence-inserted',
   /** The input was behind or ahead, by comparison of both ways in. */
-  | 'input-shifted'
+  'input-shifted',
   /** The two ways in could not be compared, or silence was inserted into silence. */
-  | 'input-unclear'
+  'input-unclear',
   /** The engine was not called for some blocks. */
-  | 'calls-missed'
+  'calls-missed',
   /** The first seconds after the opening, in which the round trip finds its place. */
-  | 'opening'
+  'opening',
   /** Two measurements differ by more than what was seen between them. */
-  | 'unseen'
+  'unseen',
   /** The oldest of very many, taken together. */
-  | 'long-ago'
-  | BreakKind;
+  'long-ago',
+  ...BREAK_KINDS,
+] as const;
+export type DisturbanceKind = (typeof DISTURBANCE_KINDS)[number];
 
 /**
  * `exact`: to the frame, by counting or by a measurement on each side. `read`: by two clocks, good to half a millisecond.

@@ -62,7 +62,8 @@ export interface PathShift {
   readonly frames: Frames | null;
 }
 
-export type BreakKind = 'suspended' | 'resumed' | 'input-reopened' | 'clock-jumped' | 'hidden';
+export const BREAK_KINDS = ['suspended', 'resumed', 'input-reopened', 'clock-jumped', 'hidden'] as const;
+export type BreakKind = (typeof BREAK_KINDS)[number];
 
 /** Something after which nothing is known of the round trip until it is measured again. */
 export interface Break {

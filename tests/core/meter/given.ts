@@ -1,8 +1,8 @@
 /** What the tests of metre and tempo start from. */
 import fc from 'fast-check';
 import type { Metre, NoteValue, PulseValue } from '../../../src/core/meter/metre.js';
-import type { Tempo } from '../../../src/core/meter/grid.js';
-import { checkMetre, defaultMetre, feltBeats, PULSE_VALUES } from '../../../src/core/meter/metres.js';
+import { pulseOffset, type Tempo } from '../../../src/core/meter/grid.js';
+import { beatMask, checkMetre, defaultMetre, feltBeats, PULSE_VALUES } from '../../../src/core/meter/metres.js';
 import type {
   FreeStretch,
   GradualStretch,
@@ -11,6 +11,8 @@ import type {
   SteadyStretch,
   Stretch,
 } from '../../../src/core/meter/stretch.js';
+import { ProgramGrid } from '../../../src/core/program/program-grid.js';
+import { layOutBars } from '../../../src/core/program/stretch-arrays.js';
 import { bars, bpm, frames, sampleRate } from '../../../src/core/units/index.js';
 
 export const QUARTER: NoteValue = { num: 1, den: 4 };
@@ -95,3 +97,12 @@ export const anyStretches = fc
       .record({ at: fc.integer({ min: 0, max: list.length }), count: fc.integer({ min: 1, max: 12 }), asked: anyTempo })
       .map(({ at, count, asked }): readonly Stretch[] => list.toSpliced(at, 0, steady(count, metre(4, 4), asked))),
   );
+
+/** Bars of one metre and length, for ever both ways, as a program has them. */
+export function evenBars(given: Metre, barFrames: number): ProgramGrid {
+  const offsets = Array.from({ length: given.num + 1 }, (_, j) => pulseOffset(j, frames(barFrames), given.num));
+  const bar = { bars: 1, beats: beatMask(given), groups: 0, offsets };
+  return new ProgramGrid(
+    layOutBars({ before: bar, firstBar: 0, firstFrame: 0, runs: [bar], loopBars: 1, endBar: Infinity }),
+  );
+}

@@ -1,18 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import {
-  barAt,
-  barFrames,
-  exactBarFrames,
-  lineAt,
-  pulseAt,
-  pulseOffset,
-  quarterBpm,
-  soundingBpm,
-  steadyGrid,
-} from '../../../src/core/meter/grid.js';
+import { barFrames, exactBarFrames, pulseOffset, soundingBpm } from '../../../src/core/meter/grid.js';
 import type { Metre, NoteValue } from '../../../src/core/meter/metre.js';
-import { beatMask } from '../../../src/core/meter/metres.js';
 import { bars, frames, QuantityError, sampleRate } from '../../../src/core/units/index.js';
 import {
   anyMetre,
@@ -21,6 +10,7 @@ import {
   CD,
   DOTTED_QUARTER,
   EIGHTH,
+  evenBars,
   HALF,
   metre,
   QUARTER,
@@ -34,8 +24,7 @@ const anyBar = fc.integer({ min: -100_000, max: 100_000 }).map(bars);
 const anySteadyBar = anyMetre.chain((given) =>
   fc.integer({ min: given.num, max: 1e8 }).map((length) => ({
     barFrames: frames(length),
-    pulses: given.num,
-    beats: beatMask(given),
+    given,
   })),
 );
 
@@ -127,39 +116,6 @@ describe('soundingBpm', () => {
   });
 });
 
-describe('quarterBpm', () => {
-  // Standard MIDI Files 1.0 count microseconds a quarter, to the nearest; both tables computed from that rule.
-  const microseconds = (value: number, mark = QUARTER) => Math.round(60e6 / quarterBpm(tempo(value, mark)));
-
-  test.each([
-    [60, 1_000_000],
-    [90, 666_667],
-    [96, 625_000],
-    [100, 600_000],
-    [120, 500_000],
-    [125, 480_000],
-    [128, 468_750],
-    [137, 437_956],
-    [140, 428_571],
-    [174, 344_828],
-  ])('quarter = %i is %i microseconds a quarter', (value, expected) => {
-    expect(microseconds(value)).toBe(expected);
-  });
-
-  test.each<[string, number, NoteValue, number]>([
-    ['dotted quarter', 80, DOTTED_QUARTER, 500_000],
-    ['dotted quarter', 60, DOTTED_QUARTER, 666_667],
-    ['eighth', 210, EIGHTH, 571_429],
-    ['half', 60, HALF, 500_000],
-  ])('%s = %i', (_, value, mark, expected) => {
-    expect(microseconds(value, mark)).toBe(expected);
-  });
-
-  test('is 1.5 times the dotted quarters', () => {
-    expect(quarterBpm(tempo(80, DOTTED_QUARTER))).toBe(120);
-  });
-});
-
 describe('drift', () => {
   test('at 137 and 44.1 kHz rounded beats would be 72 frames off after four minutes; bars rounded once never drift', () => {
     // Both arithmetic: the beat is 19,313.8686 frames, rounded 0.1314 too long, 548 beats in four minutes.
@@ -172,7 +128,7 @@ describe('drift', () => {
     for (const length of [1, 2, 3, 4, 8, 16]) {
       const loop = length * bar;
       const rounds = Math.floor((beats * bar) / 4 / loop);
-      expect(lineAt(bars(rounds * length), bar)).toBe(rounds * loop);
+      expect(evenBars(fourFour, bar).lineAt(rounds * length)).toBe(rounds * loop);
     }
   });
 
@@ -183,7 +139,8 @@ describe('drift', () => {
     expect(Math.round(Math.abs(fourBars) * loopsOfFour)).toBe(58);
 
     const bar = barFrames(fourFour, tempo(93), CD);
-    expect(lineAt(bars(4), bar) - 4 * lineAt(bars(1), bar)).toBe(0);
+    const grid = evenBars(fourFour, bar);
+    expect(grid.lineAt(4) - 4 * grid.lineAt(1)).toBe(0);
   });
 });
 
@@ -200,7 +157,7 @@ describe('pulses of a bar', () => {
 
   test('rise strictly from the line to the next line', () => {
     fc.assert(
-      fc.property(anySteadyBar, ({ barFrames: length, pulses }) => {
+      fc.property(anySteadyBar, ({ barFrames: length, given: { num: pulses } }) => {
         expect(pulseOffset(0, length, pulses)).toBe(0);
         expect(pulseOffset(pulses, length, pulses)).toBe(length);
         for (let j = 0; j < pulses; j++) {
@@ -212,24 +169,25 @@ describe('pulses of a bar', () => {
 
   test('each lasts from its own frame to the one before the next pulse', () => {
     fc.assert(
-      fc.property(anySteadyBar, ({ barFrames: length, pulses }) => {
-        for (let j = 0; j < pulses; j++) {
-          expect(pulseAt(pulseOffset(j, length, pulses), length, pulses)).toBe(j);
-          expect(pulseAt(frames(pulseOffset(j + 1, length, pulses) - 1), length, pulses)).toBe(j);
+      fc.property(anySteadyBar, ({ barFrames: length, given }) => {
+        const grid = evenBars(given, length);
+        for (let j = 0; j < given.num; j++) {
+          expect(grid.placeOf(pulseOffset(j, length, given.num)).pulse).toBe(j);
+          expect(grid.placeOf(frames(pulseOffset(j + 1, length, given.num) - 1)).pulse).toBe(j);
         }
       }),
     );
   });
 });
 
-describe('a steady grid', () => {
+describe('the grid of equal bars', () => {
   test('has every line at a multiple of the bar, and finds it again', () => {
     fc.assert(
       fc.property(anySteadyBar, anyBar, (steady, bar) => {
-        const grid = steadyGrid(steady);
+        const grid = evenBars(steady.given, steady.barFrames);
         expect(grid.lineOf(bar)).toBe(bar * steady.barFrames);
         expect(grid.placeOf(grid.lineOf(bar))).toEqual({ bar, pulse: 0, frameInBar: 0 });
-        expect(barAt(frames(grid.lineOf(bar) - 1), steady.barFrames)).toBe(bar - 1);
+        expect(grid.barAt(grid.lineOf(bar) - 1)).toBe(bar - 1);
       }),
     );
   });
@@ -237,11 +195,11 @@ describe('a steady grid', () => {
   test('places every frame in one bar and pulse, from which the frame follows', () => {
     fc.assert(
       fc.property(anySteadyBar, fc.integer({ min: -1e12, max: 1e12 }).map(frames), (steady, frame) => {
-        const grid = steadyGrid(steady);
+        const grid = evenBars(steady.given, steady.barFrames);
         const { bar, pulse, frameInBar } = grid.placeOf(frame);
         expect(grid.lineOf(bar) + frameInBar).toBe(frame);
-        expect(frameInBar).toBeGreaterThanOrEqual(pulseOffset(pulse, steady.barFrames, steady.pulses));
-        expect(frameInBar).toBeLessThan(pulseOffset(pulse + 1, steady.barFrames, steady.pulses));
+        expect(frameInBar).toBeGreaterThanOrEqual(pulseOffset(pulse, steady.barFrames, steady.given.num));
+        expect(frameInBar).toBeLessThan(pulseOffset(pulse + 1, steady.barFrames, steady.given.num));
       }),
     );
   });
@@ -253,13 +211,13 @@ describe('a steady grid', () => {
     ['5/4 as 3+2', metre(5, 4, 3, 2), 50_000, [0, 10_000, 20_000, 30_000, 40_000, 50_000]],
     ['a waltz in one', metre(3, 4, 3), 48_000, [0, 48_000]],
   ])('knows the felt beats of %s', (_, given, length, beats) => {
-    const grid = steadyGrid({ barFrames: frames(length), pulses: given.num, beats: beatMask(given) });
+    const grid = evenBars(given, length);
     expect(grid.beatsOf(bars(7))).toEqual(beats);
   });
 
   test('at an odd rate too, loops of any length never drift', () => {
     const bar = barFrames(metre(7, 8), tempo(211.37, EIGHTH), sampleRate(22_050));
-    const grid = steadyGrid({ barFrames: bar, pulses: 7, beats: beatMask(metre(7, 8)) });
+    const grid = evenBars(metre(7, 8), bar);
     for (const loop of [1, 3, 4, 7, 16]) {
       for (const round of [1, 10, 1000]) {
         expect(grid.lineOf(bars(loop * round))).toBe(round * grid.lineOf(bars(loop)));

@@ -1,22 +1,23 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { steadyGrid, type Grid } from '../../../src/core/meter/grid.js';
+import type { Grid } from '../../../src/core/meter/grid.js';
 import type { Metre } from '../../../src/core/meter/metre.js';
-import { beatMask } from '../../../src/core/meter/metres.js';
 import {
   isRepeatPress,
   lineForChange,
   lineForFinish,
   lineForStart,
   lineNotBefore,
-  PRESS_GUARD,
+  PRESS_RULES,
+  pressRulesRefusal,
+  type PressRuleRefusal,
+  type PressRules,
 } from '../../../src/core/meter/presses.js';
 import { bars, frames, milliseconds, type Frames } from '../../../src/core/units/index.js';
-import { CD, metre, STUDIO } from './given.js';
+import { CD, evenBars, metre, STUDIO } from './given.js';
 
 /** Bars of 1000 frames a pulse, so that a position reads as pulses. */
-const gridOf = (given: Metre): Grid =>
-  steadyGrid({ barFrames: frames(1000 * given.num), pulses: given.num, beats: beatMask(given) });
+const gridOf = (given: Metre): Grid => evenBars(given, 1000 * given.num);
 const fourFour = gridOf(metre(4, 4));
 const anyHeard = fc.integer({ min: -1_000_000, max: 1_000_000 }).map(frames);
 const distance = (bar: number, heard: Frames) => Math.abs(bar * 4000 - heard);
@@ -49,7 +50,7 @@ describe('lineForStart', () => {
     [-1, 0, 0],
     [-1, 1, 1],
   ])('with a grace of %f beats, %i means line %i', (graceBeats, heard, line) => {
-    expect(lineForStart(frames(heard), fourFour, { graceBeats })).toBe(line);
+    expect(lineForStart(frames(heard), fourFour, graceBeats)).toBe(line);
   });
 
   test.each<[string, Metre, number]>([
@@ -131,7 +132,7 @@ describe('lineForChange', () => {
   });
 
   test('in a bar of an odd number of frames its middle lies between two frames', () => {
-    const grid = steadyGrid({ barFrames: frames(9), pulses: 4, beats: 0b1111 });
+    const grid = evenBars(metre(4, 4), 9);
     expect(lineForChange(frames(4), grid)).toBe(0);
     expect(lineForChange(frames(5), grid)).toBe(1);
   });
@@ -156,7 +157,7 @@ describe('isRepeatPress', () => {
   });
 
   test('a press within 300 ms of the last is one, on that frame it is not', () => {
-    expect(PRESS_GUARD).toBe(300);
+    expect(PRESS_RULES.guard).toBe(300);
     for (const [rate, guard] of [
       [CD, 13_230],
       [STUDIO, 14_400],
@@ -175,5 +176,32 @@ describe('isRepeatPress', () => {
     expect(isRepeatPress(frames(0), frames(4799), STUDIO, milliseconds(100))).toBe(true);
     expect(isRepeatPress(frames(0), frames(4800), STUDIO, milliseconds(100))).toBe(false);
     expect(isRepeatPress(frames(0), frames(0), STUDIO, milliseconds(0))).toBe(false);
+  });
+});
+
+describe('the rules of presses', () => {
+  const rules = (guard: number, graceBeats: number): PressRules => ({ guard: milliseconds(guard), graceBeats });
+
+  test('ignore a second press for 300 ms and give a beat of grace, unless the player says otherwise', () => {
+    expect(PRESS_RULES).toEqual({ guard: 300, graceBeats: 1 });
+    expect(pressRulesRefusal(PRESS_RULES)).toBeNull();
+  });
+
+  test.each([
+    [0, 0],
+    [2000, 4],
+    [37.5, 0.5],
+  ])('may be a guard of %f ms and a grace of %f beats', (guard, graceBeats) => {
+    expect(pressRulesRefusal(rules(guard, graceBeats))).toBeNull();
+  });
+
+  test.each<[PressRuleRefusal, number, number]>([
+    ['guard-out-of-range', -1, 1],
+    ['guard-out-of-range', 2001, 1],
+    ['grace-out-of-range', 300, -0.5],
+    ['grace-out-of-range', 300, 4.5],
+    ['grace-out-of-range', 300, Number.NaN],
+  ])('are refused as %s: %f ms, %f beats', (refusal, guard, graceBeats) => {
+    expect(pressRulesRefusal(rules(guard, graceBeats))).toBe(refusal);
   });
 });

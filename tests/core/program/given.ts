@@ -2,10 +2,10 @@
 import fc from 'fast-check';
 import { feltBeats } from '../../../src/core/meter/metres.js';
 import type { Hold, Stretch } from '../../../src/core/meter/stretch.js';
-import { buildStretches, type StretchTable } from '../../../src/core/meter/stretches.js';
 import { ProgramGrid } from '../../../src/core/program/program-grid.js';
-import { programStretches } from '../../../src/core/program/stretch-arrays.js';
+import { layOutBars, programStretches } from '../../../src/core/program/stretch-arrays.js';
 import { bars, sampleRate, type SampleRate } from '../../../src/core/units/index.js';
+import { stretchTable, type StretchTable } from '../../support/stretch-table.js';
 import { anyStretches, free, STUDIO, untilPressed } from '../meter/given.js';
 
 export const anyProgramRate = fc.constantFrom(...[44_100, 48_000, 96_000].map(sampleRate));
@@ -13,11 +13,8 @@ export const anyProgramRate = fc.constantFrom(...[44_100, 48_000, 96_000].map(sa
 export const gridOf = (stretches: readonly Stretch[], rate: SampleRate = STUDIO, loop = false): ProgramGrid =>
   new ProgramGrid(programStretches(stretches, rate, loop));
 
-export function tableOf(stretches: readonly Stretch[], rate: SampleRate = STUDIO): StretchTable {
-  const built = buildStretches(stretches, rate);
-  if (!built.ok) throw new Error(`Refused: ${built.reason}`);
-  return built.value;
-}
+export const tableOf = (stretches: readonly Stretch[], rate: SampleRate = STUDIO): StretchTable =>
+  stretchTable(stretches, rate);
 
 /** Lists with one to three places in them where time stands still until a press. */
 export const anyStandingStretches = fc
@@ -41,3 +38,11 @@ export const barsAround = (count: number, margin = 4): readonly ReturnType<typeo
 
 export const lines = (grid: ProgramGrid, count: number): readonly number[] =>
   Array.from({ length: count + 1 }, (_, bar) => grid.lineAt(bar));
+
+/** A loop of bars of given lengths, felt in one: its lines are the sums of the lengths. */
+export function gridOfBars(lengths: readonly number[]): ProgramGrid {
+  const runs = lengths.map((length) => ({ bars: 1, beats: 1, groups: 0, offsets: [0, length] }));
+  const before = runs[0] ?? { bars: 1, beats: 1, groups: 0, offsets: [0, 1] };
+  const layout = { before, firstBar: 0, firstFrame: 0, runs, loopBars: lengths.length, endBar: Infinity };
+  return new ProgramGrid(layOutBars(layout));
+}

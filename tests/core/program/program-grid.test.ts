@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { feltBeats } from '../../../src/core/meter/metres.js';
-import type { StretchTable } from '../../../src/core/meter/stretches.js';
 import { ProgramGrid, type Weight } from '../../../src/core/program/program-grid.js';
 import { STANDSTILL } from '../../../src/core/program/program.js';
 import { bars, frames, QuantityError } from '../../../src/core/units/index.js';
+import type { StretchTable } from '../../support/stretch-table.js';
 import {
   anyMetre,
   anyStretches,

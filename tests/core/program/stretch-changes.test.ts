@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { endStandstill as endInTable } from '../../../src/core/meter/stretches.js';
 import { ProgramGrid } from '../../../src/core/program/program-grid.js';
 import { endStandstill, spliceBars } from '../../../src/core/program/stretch-changes.js';
 import { frames } from '../../../src/core/units/index.js';
+import { endedTable } from '../../support/stretch-table.js';
 import { anyStretches, free, gradual, holdBeats, metre, steady, tempo, untilPressed } from '../meter/given.js';
 import { anyProgramRate, anyStandingStretches, gridOf, lines, tableOf } from './given.js';
 
@@ -25,7 +25,7 @@ describe('ending a standstill', () => {
           let grid = gridOf(list, rate);
           for (const after of presses) {
             const at = frames((table.standstill?.from ?? 0) + after);
-            table = endInTable(table, at);
+            table = endedTable(table, at);
             grid = ended(grid, at);
             expect(grid.stretches).toEqual(gridOf(table.stretches, rate).stretches);
           }

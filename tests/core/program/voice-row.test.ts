@@ -11,6 +11,7 @@ import { asId, type LayerId } from '../../../src/core/song/ids.js';
 import type { Layer, Section, Song, Take } from '../../../src/core/song/song.js';
 import { bars, decibels, frames, gainFromDecibels, sampleRate } from '../../../src/core/units/index.js';
 import { ferrySong, layerNamed } from '../song/arbitraries.js';
+import { gridOfBars } from './given.js';
 
 const RATE = sampleRate(48_000);
 const BODY = 480_000;
@@ -49,7 +50,7 @@ interface Row {
 
 function rowOf(of: Take, shelf = new CurveShelf()): Row {
   const row = new Float64Array(VOICE_FIELDS);
-  writeVoice(row, of, shelf, RATE);
+  writeVoice(row, of, gridOfBars([of.bodyFrames / of.bars]), shelf, RATE);
   const curves = shelf.toArray();
   const table = (at: number, length: number) => curves.slice(row[at], row[at]! + row[length]!);
   return { row, curves, fadeIn: table(Voice.fadeInAt, Voice.fadeIn), fadeOut: table(Voice.fadeOutAt, Voice.fadeOut) };
@@ -139,11 +140,11 @@ describe('eight iterations at most sound together', () => {
     return count;
   };
 
-  test('a tail that is longer is cut where the eighth iteration after it comes in, under its fade', () => {
+  test('a tail that is longer is cut where the eighth iteration after it comes in, under a fade as long as the body', () => {
     const decided = seam({ leadFrames: 96, fadeInFrames: 96, tailFrames: 192_000, fadeOutFrames: 480 }, 'let-ring');
     const { row, fadeOut } = rowOf(withSeam(decided, { bodyFrames: frames(10_000), bars: bars(1) }));
     expect(row[Voice.lead]! + row[Voice.tail]!).toBe(70_000);
-    expect(fadeOut).toEqual(crossfadeTables(frames(480), 1).fadeOut);
+    expect(fadeOut).toEqual(crossfadeTables(frames(10_000), 1).fadeOut);
     for (let at = 0; at < 10_000; at++) expect(sounding(row, at)).toBe(MOST_ITERATIONS);
   });
 

@@ -2,6 +2,7 @@
 import fc from 'fast-check';
 import { barFrames } from '../../../src/core/meter/grid.js';
 import type { PulseValue } from '../../../src/core/meter/metre.js';
+import type { Hold } from '../../../src/core/meter/stretch.js';
 import type { Edit } from '../../../src/core/song/edits.js';
 import type { Seam, SeamKind } from '../../../src/core/seam/seam.js';
 import {
@@ -15,6 +16,8 @@ import {
 } from '../../../src/core/song/ids.js';
 import { newSong } from '../../../src/core/song/new-song.js';
 import { everyLayer } from '../../../src/core/song/queries.js';
+import type { SectionStretch } from '../../../src/core/song/section-stretch.js';
+import { stretchesRefusal } from '../../../src/core/song/section-time.js';
 import type { Alignment, Idea, Layer, Section, Song, Take } from '../../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, sampleRate } from '../../../src/core/units/index.js';
 
@@ -146,6 +149,46 @@ const marks = fc
   .record({ num: fc.constantFrom(1, 3), den: fc.constantFrom<PulseValue>(1, 2, 4, 8, 16, 32) })
   .filter(({ num, den }) => num === 1 || den > 1);
 
+const holds: fc.Arbitrary<readonly Hold[]> = fc.array(
+  fc.record({
+    bar: fc.nat({ max: 3 }).map(bars),
+    beat: fc.nat({ max: 3 }),
+    longer: fc.oneof(
+      fc.record({ type: fc.constant('beats' as const), beats: fc.double({ min: 0.25, max: 64, noNaN: true }) }),
+      fc.record({ type: fc.constant('frames' as const), frames: fc.nat({ max: 1_000_000 }).map(frames) }),
+      fc.record({ type: fc.constant('until-pressed' as const) }),
+    ),
+  }),
+  { maxLength: 2 },
+);
+
+const measured = {
+  fromBar: fc.nat({ max: 63 }).map(bars),
+  metre: fc.option(metres),
+  tempo: fc.option(fc.record({ bpm: fc.double({ min: 20, max: 400, noNaN: true }).map(bpm), mark: marks })),
+  holds,
+};
+
+/** Stretches in order, most of which a long section takes; some have fermatas on beats that are not there. */
+const stretchLists: fc.Arbitrary<readonly SectionStretch[]> = fc
+  .uniqueArray(
+    fc.oneof(
+      fc.record({ type: fc.constant('steady' as const), ...measured }),
+      fc.record({
+        type: fc.constant('gradual' as const),
+        ...measured,
+        toBpm: fc.double({ min: 20, max: 400, noNaN: true }).map(bpm),
+      }),
+      fc.record({
+        type: fc.constant('free' as const),
+        fromBar: measured.fromBar,
+        frames: fc.option(fc.integer({ min: 1, max: 1_000_000 }).map(frames)),
+      }),
+    ),
+    { maxLength: 3, selector: ({ fromBar }) => fromBar },
+  )
+  .map((list) => list.toSorted((a, b) => a.fromBar - b.fromBar));
+
 /** Songs of any content that holds: several sections, some of them open and empty, some with layers. */
 export const songs: fc.Arbitrary<Song> = fc
   .record({
@@ -160,6 +203,7 @@ export const songs: fc.Arbitrary<Song> = fc
         name: names,
         mark: fc.constantFrom('A', 'B', 'C'),
         length: fc.option(fc.integer({ min: 1, max: 64 }).map(bars)),
+        stretches: stretchLists,
         layers: fc.array(layersOfSongs, { maxLength: 3 }),
         recede: recedes,
       }),
@@ -167,18 +211,20 @@ export const songs: fc.Arbitrary<Song> = fc
     ),
     ideas: fc.array(ideas, { maxLength: 2 }),
   })
-  .map(({ rate, sections, ideas: kept, ...rest }) => ({
-    ...ferrySong(),
-    ...rest,
-    sampleRate: sampleRate(rate),
-    ideas: kept.map((make, index) => make(`idea-${index}`)),
-    sections: sections.map(({ length, layers, ...section }, index): Section => ({
-      id: asId(`section-${index}`),
-      ...section,
-      bars: length,
-      layers: length === null ? [] : layers.map((make, number) => make(`layer-${index}-${number}`)),
-    })),
-  }));
+  .map(({ rate, sections, ideas: kept, ...rest }) => {
+    const song = { ...ferrySong(), ...rest, sampleRate: sampleRate(rate) };
+    return {
+      ...song,
+      ideas: kept.map((make, index) => make(`idea-${index}`)),
+      sections: sections.map(({ length, stretches, layers, ...section }, index): Section => ({
+        id: asId(`section-${index}`),
+        ...section,
+        bars: length,
+        stretches: stretchesRefusal(song, { bars: length, stretches }) === null ? stretches : [],
+        layers: length === null ? [] : layers.map((make, number) => make(`layer-${index}-${number}`)),
+      })),
+    };
+  });
 
 const sectionOf = (song: Song, pick: number): SectionId =>
   pick % 8 === 7 ? asId<SectionId>('section-nowhere') : song.sections[pick % song.sections.length]!.id;
@@ -226,6 +272,12 @@ export const editMakers: fc.Arbitrary<EditMaker> = fc.oneof(
     type: 'set-section-bars',
     section: sectionOf(song, pick),
     bars: length,
+  })),
+  fc.tuple(picks, stretchLists, fc.boolean()).map(([pick, stretches, turned]): EditMaker => (song) => ({
+    type: 'set-stretches',
+    section: sectionOf(song, pick),
+    stretches: turned ? stretches.toReversed() : stretches,
+    settles: false,
   })),
   fc
     .tuple(picks, fc.array(layerNamed, { minLength: 1, maxLength: 2 }), fc.integer({ min: 0, max: 66 }))

@@ -18,7 +18,7 @@ describe('a new song', () => {
       metre: { num: 4, den: 4, groups: [1, 1, 1, 1] },
       countIn: null,
       click: { on: true, gain: -12 },
-      sections: [{ id: 'a', mark: 'A', name: 'Riff', bars: null, layers: [], recede: 0 }],
+      sections: [{ id: 'a', mark: 'A', name: 'Riff', bars: null, stretches: [], layers: [], recede: 0 }],
       ideas: [],
     });
   });

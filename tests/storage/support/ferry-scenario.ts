@@ -4,12 +4,13 @@ import { asId, type RecordingId } from '../../../src/core/song/ids.js';
 import { frames } from '../../../src/core/units/index.js';
 import type { Library } from '../../../src/ports/library.js';
 import { AT, chunk, header, songNamed } from './given.js';
+import { chosen } from './set-up-contract.js';
 import { wholeDocument } from './whole-document.js';
 
 export const finished = asId<RecordingId>('recording-oars');
 export const unfinished = asId<RecordingId>('recording-bell');
 
-/** An older song, the whole document of every kind of edit with one edit taken back, and two recordings, one unfinished. */
+/** An older song, the whole document of every kind of edit with one edit taken back, and two recordings, one unfinished; and what was chosen on the machine. */
 export async function playFerryScenario(library: Library): Promise<StoredHistory> {
   await library.createSong(songNamed('pier'), AT);
   await library.createSong(wholeDocument.base, AT);
@@ -21,5 +22,6 @@ export async function playFerryScenario(library: Library): Promise<StoredHistory
   await library.moveCursor(wholeDocument.base.id, wholeDocument.cursor);
   await library.beginRecording(header(1, unfinished));
   await library.appendChunk(chunk(0, 0, 8, 1, unfinished));
+  await library.keepSetUp(chosen);
   return wholeDocument;
 }

@@ -5,12 +5,14 @@ import type { Library } from '../../../src/ports/library.js';
 import { LibraryError } from '../../../src/storage/library-error.js';
 import { AT, chunk, ferry, recordingId } from './given.js';
 import { describeRecordings } from './recordings-contract.js';
+import { describeSetUp } from './set-up-contract.js';
 import { describeSongs } from './songs-contract.js';
 
 /** Describes a library; `open` gives an empty one every time. */
 export function describeLibrary(name: string, open: () => Promise<Library>): void {
   describeSongs(name, open);
   describeRecordings(name, open);
+  describeSetUp(name, open);
 
   test(`${name} is not called again once it was closed`, async () => {
     const library = await open();

@@ -4,11 +4,13 @@ import type { Seam } from '../../../src/core/seam/seam.js';
 import type { Edit } from '../../../src/core/song/edits.js';
 import { asId, type RecordingId, type SectionId, type SongId, type TakeId } from '../../../src/core/song/ids.js';
 import { newSong } from '../../../src/core/song/new-song.js';
+import type { SectionStretch } from '../../../src/core/song/section-stretch.js';
 import type { Alignment, Idea, Layer, Song, Take } from '../../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, sampleRate } from '../../../src/core/units/index.js';
 
 const verse = asId<SectionId>('section-verse');
 const chorus = asId<SectionId>('section-chorus');
+const bridge = asId<SectionId>('section-bridge');
 
 const alignment: readonly Alignment[] = [
   { fromBar: bars(0), roundTrip: frames(4928), how: 'measured', sure: true },
@@ -72,6 +74,30 @@ const hum: Idea = {
   at: '2031-05-04T19:28:00.000Z',
 };
 
+/** A stretch of every kind, with a fermata of every kind. */
+const stretches: readonly SectionStretch[] = [
+  {
+    type: 'gradual',
+    fromBar: bars(0),
+    metre: null,
+    tempo: null,
+    toBpm: bpm(70),
+    holds: [
+      { bar: bars(0), beat: 1, longer: { type: 'beats', beats: 1.5 } },
+      { bar: bars(0), beat: 2, longer: { type: 'frames', frames: frames(24_000) } },
+    ],
+  },
+  {
+    type: 'steady',
+    fromBar: bars(1),
+    metre: { num: 2, den: 4, groups: [1, 1] },
+    tempo: { bpm: bpm(70), mark: { num: 1, den: 4 } },
+    holds: [{ bar: bars(0), beat: 1, longer: { type: 'until-pressed' } }],
+  },
+  { type: 'free', fromBar: bars(2), frames: frames(96_000) },
+  { type: 'free', fromBar: bars(3), frames: null },
+];
+
 const base: Song = {
   ...newSong({
     id: asId<SongId>('song-harbour'),
@@ -81,8 +107,8 @@ const base: Song = {
   }),
   countIn: bars(1),
   sections: [
-    { id: verse, mark: 'A', name: 'Verse', bars: null, layers: [], recede: decibels(0) },
-    { id: chorus, mark: 'B', name: 'Chorus', bars: null, layers: [], recede: decibels(0.5) },
+    { id: verse, mark: 'A', name: 'Verse', bars: null, stretches: [], layers: [], recede: decibels(0) },
+    { id: chorus, mark: 'B', name: 'Chorus', bars: null, stretches: [], layers: [], recede: decibels(0.5) },
   ],
 };
 
@@ -123,7 +149,7 @@ export const wholeDocument: StoredHistory = {
   cursor: edits.length - 1,
 };
 
-/** The same song as a base: layers and all lie in the sections. */
+/** The same song as a base: layers, stretches and all lie in the sections. */
 export const layeredDocument: StoredHistory = {
   base: {
     ...base,
@@ -133,16 +159,24 @@ export const layeredDocument: StoredHistory = {
         mark: 'A',
         name: 'Verse',
         bars: bars(4),
+        stretches: [],
         layers: [
           { ...oars, takes: [...oars.takes, oarsAgain] },
           { ...deck, blendOf: [rope, boots] },
         ],
         recede: decibels(1.5),
       },
-      { id: chorus, mark: 'B', name: 'Chorus', bars: bars(4), layers: [bell], recede: decibels(0) },
+      { id: chorus, mark: 'B', name: 'Chorus', bars: bars(4), stretches, layers: [bell], recede: decibels(0) },
+      { id: bridge, mark: 'C', name: 'Bridge', bars: bars(4), stretches: [], layers: [], recede: decibels(0) },
     ],
     ideas: [hum],
   },
-  edits: [],
-  cursor: 0,
+  edits: [
+    {
+      seq: 1,
+      edit: { type: 'set-stretches', section: bridge, stretches, settles: false },
+      at: '2031-05-04T19:30:00.000Z',
+    },
+  ],
+  cursor: 1,
 };
