@@ -72,7 +72,10 @@ async function open(root: HTMLElement): Promise<void> {
     const { AudioSound } = await import('./sound/audio-sound.js');
     return new AudioSound({ processorUrl, counterUrl });
   });
-  const rehearsal = new Rehearsal({ sound, library, clock, ids, layerName: newLayerName }, { history, lost, setUp });
+  const rehearsal = new Rehearsal(
+    { sound, library, clock, ids, layerName: newLayerName, engineRoom: () => import('./rehearsal/engine-room.js') },
+    { history, lost, setUp },
+  );
   addEventListener('pagehide', () => {
     rehearsal.flush();
   });

@@ -9,7 +9,6 @@ import { FreePlaying } from './free-playing.js';
 import type { CutPass, IdeasPorts } from './ideas.js';
 import { Ideas } from './ideas.js';
 import { KeepThat } from './keep-that.js';
-import type { LoopReadings } from './loop-readings.js';
 import type { Notice } from './snapshot.js';
 
 export type AfterTheFactPorts = Omit<FreePlayingPorts, 'ideas'> & IdeasPorts;
@@ -23,18 +22,6 @@ export class AfterTheFact {
     this.#ideas = new Ideas(ports);
     this.#free = new FreePlaying({ ...ports, ideas: this.#ideas });
     this.#that = new KeepThat({ ...ports, ideas: this.#ideas });
-  }
-
-  get isFree(): boolean {
-    return this.#free.isFree;
-  }
-
-  setFree(on: boolean): void {
-    this.#free.setFree(on);
-  }
-
-  get readings(): LoopReadings | null {
-    return this.#free.readings;
   }
 
   /** @returns whether a loop whose end was being found was all that there was to take back. */

@@ -5,15 +5,15 @@ import { readingsOf } from '../core/loop/readings.js';
 import type { EngineReport } from '../core/render/commands.js';
 import { TAIL_SECONDS } from '../core/render/tails.js';
 import type { SectionId } from '../core/song/ids.js';
-import { holdsTheGrid } from '../core/song/queries.js';
 import type { Layer, Take } from '../core/song/song.js';
 import { addFrames, bars, frames, framesFromSeconds, seconds, subtractFrames } from '../core/units/index.js';
 import type { Frames, SampleRate } from '../core/units/index.js';
+import type { FreeTerms } from './free-terms.js';
 import type { FreeClosed } from './free-loops.js';
 import { FreeLoops } from './free-loops.js';
 import type { Ideas } from './ideas.js';
-import type { LoopReadings, PlayedLoop, TappedTempo } from './loop-readings.js';
-import { loopReadings, readingEdit, readingTerms } from './loop-readings.js';
+import type { TappedTempo } from './loop-readings.js';
+import { readingEdit, readingTerms } from './loop-readings.js';
 import type { Notice } from './snapshot.js';
 import type { SongDesk } from './song-desk.js';
 import type { SoundDesk } from './sound-desk.js';
@@ -24,6 +24,7 @@ export interface FreePlayingPorts {
   readonly song: SongDesk;
   readonly sound: SoundDesk;
   readonly ideas: Ideas;
+  readonly terms: FreeTerms;
   readonly section: () => SectionId;
   /** What was tapped last. */
   readonly tapped: () => TappedTempo | null;
@@ -38,26 +39,11 @@ export class FreePlaying {
   readonly #ports: FreePlayingPorts;
   readonly #rate: SampleRate;
   #loops: FreeLoops;
-  #played: PlayedLoop | null = null;
-  #isAsked = false;
 
   constructor(ports: FreePlayingPorts) {
     this.#ports = ports;
     this.#rate = ports.song.song.sampleRate;
     this.#loops = this.#newLoops();
-  }
-
-  /** Whether the first pass records without a tempo: it was asked for, and nothing was played yet. */
-  get isFree(): boolean {
-    return this.#isAsked && !holdsTheGrid(this.#ports.song.song);
-  }
-
-  setFree(on: boolean): void {
-    this.#isAsked = on;
-  }
-
-  get readings(): LoopReadings | null {
-    return loopReadings(this.#ports.song.song, this.#played);
   }
 
   /**
@@ -121,7 +107,7 @@ export class FreePlaying {
       this.#release();
       return tell({ type: 'edit-refused', reason: refusal });
     }
-    this.#played = { section: inHand, frames: loop.frames };
+    this.#ports.terms.played = { section: inHand, frames: loop.frames };
     const { bars: length, bpm } = reading;
     changed({ type: 'loop-read', name: layers[0]?.name ?? '', bars: length, bpm, sure: loop.sure });
     if (sound.plan.type === 'free') sound.send({ type: 'join', origin: originOf(closed, loop) });

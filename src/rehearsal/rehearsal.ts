@@ -29,7 +29,9 @@ import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library, SetUp, StorageRefusal } from '../ports/library.js';
 import type { Sound } from '../ports/sound.js';
-import { AfterTheFact } from './after-the-fact.js';
+import type { AfterTheFactPorts } from './after-the-fact.js';
+import type { EngineRoom } from './engine-room.js';
+import { FreeTerms } from './free-terms.js';
 import { EngineSession } from './engine-session.js';
 import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
@@ -42,8 +44,9 @@ import { PassEdits } from './pass-edits.js';
 import { PassesAsked, layerAt, passBarsRefusal } from './passes-asked.js';
 import { positionAt } from './position.js';
 import { foundByWatch, markLeft, movedBy, movedByHand } from './realigning.js';
-import { RoundTrips } from './round-trips.js';
+import type { RoundTripsPorts } from './round-trips.js';
 import { Seams } from './seams.js';
+import { SetUpDesk } from './set-up-desk.js';
 import type { Notice, Pace, Position, SettingRefusal, Snapshot, SoundChoice } from './snapshot.js';
 import { SongDesk } from './song-desk.js';
 import { SoundDesk } from './sound-desk.js';
@@ -58,6 +61,8 @@ export interface RehearsalPorts {
   readonly ids: Ids;
   /** The name of a new layer that is the n-th of its section, from 1. */
   readonly layerName: (n: number) => string;
+  /** What is needed only once sound is open, or something is listened to. */
+  readonly engineRoom: () => Promise<typeof import('./engine-room.js')>;
 }
 
 export interface Opening {
@@ -86,10 +91,12 @@ export class Rehearsal implements RehearsalIntents {
   readonly #tapping = new Tapping();
   readonly #listeners = new Set<(snapshot: Snapshot) => void>();
   readonly #seams: Seams;
-  readonly #after: AfterTheFact;
+  readonly #free = new FreeTerms();
   #tapped: TappedTempo | null = null;
   readonly #asked = new PassesAsked();
-  readonly #trips: RoundTrips;
+  readonly #setUp: SetUpDesk;
+  /** Null until the sound is opened for the first time. */
+  #room: EngineRoom | null = null;
   readonly #passEdits: PassEdits;
   #session: EngineSession;
   #notice: Notice | null;
@@ -120,6 +127,7 @@ export class Rehearsal implements RehearsalIntents {
       library: ports.library,
       keeping: this.#keeping,
       desk: this.#song,
+      ears: ports.engineRoom,
       changed: () => {
         this.#sendProgram();
         this.#publish();
@@ -128,14 +136,14 @@ export class Rehearsal implements RehearsalIntents {
     this.#sound = new SoundDesk(ports.sound, {
       report: (report) => {
         this.#onReport(report);
-        this.#after.hear(report);
-        this.#trips.hear(report);
+        this.#room?.after.hear(report);
+        this.#room?.trips.hear(report);
       },
       interrupted: () => {
         this.#onInterrupted();
       },
       observed: (observation) => {
-        this.#trips.observe(observation);
+        this.#room?.trips.observe(observation);
         // What was plugged in again is used again, where no pass waits for a word about it.
         if (observation.type === 'input-back' && !observation.recording && !this.#sound.isOpen) this.openSound();
       },
@@ -143,8 +151,7 @@ export class Rehearsal implements RehearsalIntents {
         this.#publish();
       },
     });
-    this.#trips = this.#newTrips(opening.setUp);
-    this.#after = this.#newAfter();
+    this.#setUp = new SetUpDesk(opening.setUp, ports.library, this.#keeping);
     this.#passEdits = new PassEdits(ports.ids, ports.layerName);
     this.#session = this.#newSession();
     this.#grid = this.#gridOf(this.#song.song);
@@ -182,7 +189,7 @@ export class Rehearsal implements RehearsalIntents {
     if (this.#tapping.hasRested(now)) this.#finishTapping();
     this.#keeping.retry(now);
     this.#heard = this.#sound.heardAt(now);
-    this.#trips.look(now, this.#heard);
+    this.#room?.trips.look(now, this.#heard);
     const view = transportView(this.#sound.plan, this.#heard, this.#viewContext());
     const before = this.#snapshot.transport;
     if (view.bar !== before.bar || view.state !== before.state || view.bars !== before.bars) this.#publish();
@@ -204,7 +211,7 @@ export class Rehearsal implements RehearsalIntents {
 
   takeBack(timeStamp: Milliseconds): void {
     this.#finishTapping();
-    if (this.#after.takeBack()) return this.#tell({ type: 'pass-dropped' });
+    if (this.#room?.after.takeBack() === true) return this.#tell({ type: 'pass-dropped' });
     // The engine knows of passes that are still coming in; it says so when there is none, and an edit is taken back.
     if (this.#sound.isOpen) this.#sound.send({ type: 'take-back', heard: this.#sound.heardAt(timeStamp) });
     else this.#takeBackEdit();
@@ -306,7 +313,7 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   recordWithoutTempo(on: boolean): void {
-    this.#after.setFree(on);
+    this.#free.isAsked = on;
     this.#sendRules();
     this.#publish();
   }
@@ -317,7 +324,8 @@ export class Rehearsal implements RehearsalIntents {
 
   keepThat(timeStamp: Milliseconds): void {
     this.#finishTapping();
-    this.#after.keepThat(this.#sound.heardAt(timeStamp));
+    if (this.#room === null) return this.#tell({ type: 'nothing-to-keep', why: 'not-listening' });
+    this.#room.after.keepThat(this.#sound.heardAt(timeStamp));
   }
 
   dropIdea(idea: IdeaId): void {
@@ -339,19 +347,19 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   stateRoundTrip(ms: Milliseconds | null): void {
-    this.#trips.state(ms);
+    this.#room?.trips.state(ms);
   }
 
   measureRoundTrip(order: MeasuringOrder): void {
-    this.#trips.measure(order, this.#heardNow());
+    this.#room?.trips.measure(order, this.#heardNow());
   }
 
   checkRoundTrip(way: MeasuringOrder['way']): void {
-    this.#trips.check(way, this.#heardNow());
+    this.#room?.trips.check(way, this.#heardNow());
   }
 
   leaveMeasuring(): void {
-    this.#trips.leave();
+    this.#room?.trips.leave();
   }
 
   useInput(id: string | null): void {
@@ -397,26 +405,36 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Open means that a press is answered by sound: the engine has what it plays. */
   #open(): Promise<boolean> {
-    return this.#sound.open(this.#song.song, this.#trips.setUp, (opened) => {
-      this.#trips.opened(opened);
+    return this.#sound.open(this.#song.song, this.#setUp.current, async (opened) => {
+      const room = await this.#enter();
+      if (!this.#sound.isOpen) return;
+      room.trips.opened(opened);
       const ready = this.#session.briefing.ready();
       this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
       this.#sendRules();
       this.#sendProgram();
-      return ready;
+      await ready;
     });
+  }
+
+  /** Loads what is needed from now on; the same room for every opening. */
+  async #enter(): Promise<EngineRoom> {
+    const { EngineRoom: Room, Openings } = await this.#ports.engineRoom();
+    this.#session.listen(Openings);
+    this.#room ??= new Room(this.#tripsPorts(), this.#afterPorts());
+    return this.#room;
   }
 
   #moveByHand(edit: Extract<Edit, { type: 'realign' }> | null): void {
     if (edit === null) return this.#tell({ type: 'edit-refused', reason: 'no-such-take' });
-    this.#trips.alignment.letGo(edit.take);
+    this.#room?.trips.alignment.letGo(edit.take);
     this.#edit(edit);
   }
 
   /** Sound that is open is opened anew, as it was chosen; not under a pass. */
   #choose(choice: Partial<SoundChoice>): void {
     if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
-    this.#trips.change((setUp) => ({ ...setUp, ...choice }));
+    this.#setUp.change((setUp) => ({ ...setUp, ...choice }));
     this.#publish();
     if (!this.#sound.isOpen) return;
     void this.#sound.leave().then(() => this.#open());
@@ -483,22 +501,22 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'recording-started':
         takingIn.started(report);
-        openings.started(report);
+        openings?.started(report);
         break;
       case 'captured':
         passInk.follow(this.#sound.plan, this.#heard, this.#grid, this.#sound.roundTrip.frames);
         takingIn.captured(report, this.#sound.channel);
-        openings.captured(report);
+        openings?.captured(report);
         if (passInk.isDrawing) this.#publish();
         break;
       case 'recording-ended':
         takingIn.ended(report);
-        openings.ended(report);
+        openings?.ended(report);
         this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
         break;
       case 'pass-begun':
         openPasses.begun(report);
-        if (report.pass > 0) openings.begun(report, this.#beatAt(report.at));
+        if (report.pass > 0) openings?.begun(report, this.#beatAt(report.at));
         break;
       case 'layer-closed':
         openPasses.gone(report.pass);
@@ -506,7 +524,7 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'pass-cut':
         openPasses.gone(report.pass);
-        openings.take(report.pass);
+        openings?.take(report.pass);
         passInk.letGo(report.pass);
         takingIn.flush();
         break;
@@ -516,7 +534,7 @@ export class Rehearsal implements RehearsalIntents {
       case 'pass-dropped':
         openPasses.gone(report.pass);
         this.#seams.passDropped(report.pass, report.heard);
-        openings.take(report.pass);
+        openings?.take(report.pass);
         // A pass that had not begun is no loss to speak of.
         if (passInk.isOf(report.pass) || report.pass === 0) this.#tell({ type: 'pass-dropped' });
         passInk.letGo(report.pass);
@@ -565,11 +583,11 @@ export class Rehearsal implements RehearsalIntents {
     const extentOf = (audio: number): Extent | undefined => takingIn.extentOf(audio);
     for (const ending of openPasses.endings(this.#grid, this.#song.song.sampleRate, extentOf)) {
       if (ending.type === 'layer') this.#keepPass(ending.closed);
-      else this.#after.keepCut(ending.cut);
+      else this.#room?.after.keepCut(ending.cut);
     }
-    this.#after.interrupted();
+    this.#room?.after.interrupted();
     this.#session.end();
-    this.#trips.closed();
+    this.#room?.trips.closed();
     this.#seams.interrupted();
     this.#session = this.#newSession();
   }
@@ -582,7 +600,7 @@ export class Rehearsal implements RehearsalIntents {
     if (first === undefined) return;
     const ink = passInk.take(report.pass, report.bars);
     if (ink !== null) this.#inks.set(first.id, ink, first.startBar);
-    const opens = openings.take(report.pass);
+    const opens = openings?.take(report.pass) ?? [];
     takes.forEach((take, part) => {
       this.#seams.expect(take, report.at, opens[part] ?? null);
     });
@@ -591,7 +609,7 @@ export class Rehearsal implements RehearsalIntents {
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
     this.#watchPass(report, takes);
     this.#settleStretches();
-    this.#afterEdit(this.#after.noticeOf(report.pass, notice));
+    this.#afterEdit(this.#room?.after.noticeOf(report.pass, notice) ?? notice);
   }
 
   /** A pass that was placed by what was heard is followed: where the round trip moved, its takes are moved. */
@@ -601,7 +619,7 @@ export class Rehearsal implements RehearsalIntents {
     const grid = this.#played ?? this.#grid;
     const start = addFrames(recording.at, report.bodyStart);
     const ids = takes.map(({ id }) => id);
-    this.#trips.alignment.watch(ids, report, start, (bar) => grid.lineOf(bars(bar)));
+    this.#room?.trips.alignment.watch(ids, report, start, (bar) => grid.lineOf(bars(bar)));
   }
 
   /** The watch says where a take lies. @returns whether the song says so now. */
@@ -684,7 +702,7 @@ export class Rehearsal implements RehearsalIntents {
       bars: bars ?? this.#section().bars,
       presses,
       channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
-      withoutTempo: this.#after.isFree,
+      withoutTempo: this.#free.isFree(this.#song.song),
       keepLayering: this.#asked.keepLayering,
       replaces: retaken === null ? null : this.#session.handles.voiceOf(retaken.id),
     });
@@ -710,7 +728,7 @@ export class Rehearsal implements RehearsalIntents {
     return {
       grid: this.#grid,
       hasLayers: section.layers.length > 0,
-      isFree: this.#after.isFree,
+      isFree: this.#free.isFree(this.#song.song),
       sectionBars: section.bars,
       nextLayerName: this.#retaken()?.name ?? this.#passEdits.nextName(section),
     };
@@ -722,21 +740,16 @@ export class Rehearsal implements RehearsalIntents {
     return sectionGrid(song, section);
   }
 
-  #newTrips(setUp: SetUp): RoundTrips {
-    const { library, clock } = this.#ports;
-    return new RoundTrips(
-      {
-        sound: this.#sound,
-        library,
-        keeping: this.#keeping,
-        clock,
-        aligned: (take, found) => this.#align(take, found),
-        changed: () => {
-          this.#publish();
-        },
+  #tripsPorts(): RoundTripsPorts {
+    return {
+      sound: this.#sound,
+      setUp: this.#setUp,
+      clock: this.#ports.clock,
+      aligned: (take, found) => this.#align(take, found),
+      changed: () => {
+        this.#publish();
       },
-      setUp,
-    );
+    };
   }
 
   #newSession(): EngineSession {
@@ -748,9 +761,10 @@ export class Rehearsal implements RehearsalIntents {
     return new EngineSession(ports, this.#song.song);
   }
 
-  #newAfter(): AfterTheFact {
-    return new AfterTheFact({
+  #afterPorts(): AfterTheFactPorts {
+    return {
       song: this.#song,
+      terms: this.#free,
       sound: this.#sound,
       clock: this.#ports.clock,
       ids: this.#ports.ids,
@@ -769,7 +783,7 @@ export class Rehearsal implements RehearsalIntents {
       tell: (notice) => {
         this.#tell(notice);
       },
-    });
+    };
   }
 
   #tell(notice: Notice): void {
@@ -791,10 +805,10 @@ export class Rehearsal implements RehearsalIntents {
       sectionInHand: this.#section().id,
       sound: this.#sound.view,
       health: this.#sound.health,
-      choice: choiceOf(this.#trips.setUp),
+      choice: choiceOf(this.#setUp.current),
       devices: this.#sound.devices,
       change: this.#sound.change,
-      trip: this.#trips.view(this.#heard),
+      trip: this.#room?.trips.view(this.#heard) ?? null,
       keeping: this.#keeping.view,
       transport: transportView(plan, this.#heard, this.#viewContext()),
       passes: {
@@ -805,8 +819,8 @@ export class Rehearsal implements RehearsalIntents {
         anotherTakeOf: this.#retaken()?.id ?? null,
       },
       taps: this.#tapping.view,
-      isFree: this.#after.isFree,
-      readings: this.#after.readings,
+      isFree: this.#free.isFree(song),
+      readings: this.#free.readings(song),
       notice: this.#notice,
       canTakeBack: this.#song.canTakeBack,
       canPutBack: this.#song.canPutBack,

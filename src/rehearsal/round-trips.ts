@@ -5,20 +5,17 @@
 import type { EngineReport } from '../core/render/commands.js';
 import type { Frames, Milliseconds } from '../core/units/index.js';
 import type { Clock } from '../ports/clock.js';
-import type { Library, SetUp } from '../ports/library.js';
 import type { SoundObservation, SoundOpened } from '../ports/sound.js';
 import { AlignmentDesk, type AlignmentPorts } from './alignment-desk.js';
-import type { Keeping } from './keeping.js';
 import type { MeasuringOrder } from './round-trip-view.js';
 import { RoundTripDesk } from './round-trip-desk.js';
 import type { RoundTripView } from './round-trip-view.js';
-import { SetUpDesk } from './set-up-desk.js';
+import type { SetUpDesk } from './set-up-desk.js';
 import type { SoundDesk } from './sound-desk.js';
 
 export interface RoundTripsPorts {
   readonly sound: SoundDesk;
-  readonly library: Library;
-  readonly keeping: Keeping;
+  readonly setUp: SetUpDesk;
   readonly clock: Clock;
   readonly aligned: AlignmentPorts['aligned'];
   readonly changed: () => void;
@@ -27,14 +24,12 @@ export interface RoundTripsPorts {
 export class RoundTrips {
   readonly #sound: SoundDesk;
   readonly #changed: () => void;
-  readonly #setUp: SetUpDesk;
   readonly #desk: RoundTripDesk;
   readonly #alignment: AlignmentDesk;
 
-  constructor({ sound, library, keeping, clock, aligned, changed }: RoundTripsPorts, setUp: SetUp) {
+  constructor({ sound, setUp, clock, aligned, changed }: RoundTripsPorts) {
     this.#sound = sound;
     this.#changed = changed;
-    this.#setUp = new SetUpDesk(setUp, library, keeping);
     this.#alignment = new AlignmentDesk({
       aligned,
       tripNow: (trip) => {
@@ -43,7 +38,7 @@ export class RoundTrips {
     });
     this.#desk = new RoundTripDesk({
       sound,
-      setUp: this.#setUp,
+      setUp,
       clock,
       found: (from, to, roundTrip, how) => {
         this.#alignment.observe({ type: 'measurement', from, to, roundTrip, how });
@@ -53,14 +48,6 @@ export class RoundTrips {
       advice: () => this.#alignment.advice,
       changed,
     });
-  }
-
-  get setUp(): SetUp {
-    return this.#setUp.current;
-  }
-
-  change(change: (setUp: SetUp) => SetUp): void {
-    this.#setUp.change(change);
   }
 
   get alignment(): AlignmentDesk {

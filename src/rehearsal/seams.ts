@@ -9,7 +9,7 @@
  * `song` is the song as it should sound.
  */
 import { feltBeats } from '../core/meter/metres.js';
-import { hearSeam } from '../core/seam/hear.js';
+import type { hearSeam } from '../core/seam/hear.js';
 import { leadHeard } from '../core/seam/lead.js';
 import type { Seam } from '../core/seam/seam.js';
 import { applyEdit } from '../core/song/apply-edit.js';
@@ -39,6 +39,8 @@ export interface SeamsPorts {
   readonly library: Library;
   readonly keeping: Keeping;
   readonly desk: SongDesk;
+  /** What listens; loaded when it is first needed. */
+  readonly ears: () => Promise<{ readonly hearSeam: typeof hearSeam }>;
   /** Something was heard: what plays should be compiled anew. */
   readonly changed: () => void;
 }
@@ -178,11 +180,12 @@ export class Seams {
   }
 
   async #hear(take: Take, most: number): Promise<Seam | null> {
-    const { library, keeping, desk } = this.#ports;
+    const { library, keeping, desk, ears } = this.#ports;
     const { metre, sampleRate } = desk.song;
     const beatFrames = nearestFrame(take.bodyFrames / take.bars / feltBeats(metre).length);
     const lead = frames(Math.min(take.lead, leadHeard(beatFrames, sampleRate)));
     const end = addFrames(take.bodyStart, take.bodyFrames);
+    const heard = await ears();
     await keeping.keptSoFar();
     const read = async (from: number, count: number) =>
       await library.readRecording(take.recording, take.channel, frames(from), frames(count));
@@ -195,7 +198,7 @@ export class Seams {
     samples.set(after.value.samples.subarray(0, tail), lead + take.bodyFrames);
     const body = { bodyStart: lead, bodyFrames: take.bodyFrames, lead, tail };
     const rings = tail > ATTACKS_SECONDS * sampleRate || most === take.tail;
-    return hearSeam(samples, body, beatFrames, sampleRate, take.seam, rings ? this.#playedOn(take) : true);
+    return heard.hearSeam(samples, body, beatFrames, sampleRate, take.seam, rings ? this.#playedOn(take) : true);
   }
 
   /** True where another pass followed at once; else nobody knows but the sound itself. */

@@ -6,7 +6,7 @@ import type { InkBuilder } from '../core/chart/ink-from-audio.js';
 import { bodyPlace } from '../core/program/body-place.js';
 import type { ProgramGrid } from '../core/program/program-grid.js';
 import type { EngineReport } from '../core/render/commands.js';
-import { LONGEST_TAIL_SECONDS } from '../core/listen/at-lines.js';
+import { LONGEST_TAIL_SECONDS } from '../core/listen/longest-tail.js';
 import type { RecordingId, SongId, TakeId } from '../core/song/ids.js';
 import { asId } from '../core/song/ids.js';
 import type { Take } from '../core/song/song.js';

@@ -18,7 +18,8 @@ export interface ReferenceVoice {
   readonly audio: ReferenceAudio;
   readonly bodyStart: number;
   readonly bodyFrames: number;
-  readonly period: number;
+  /** The body where none is given. */
+  readonly period?: number;
   readonly lead: number;
   readonly tail: number;
   readonly start: number;
@@ -86,7 +87,7 @@ export function referenceFrame(parts: readonly ReferencePart[], frame: number, p
       const position = frame - part.origin;
       const cut = part.cut === undefined ? Infinity : part.cut - part.origin;
       for (let k = firstNear(voice, position); k <= lastNear(voice, position); k++) {
-        const bodyAt = voice.start + k * voice.period;
+        const bodyAt = voice.start + k * periodOf(voice);
         if (k < 0 || bodyAt >= voice.end || bodyAt >= cut || bodyAt < (voice.from ?? -Infinity)) continue;
         if (bodyAt + voice.bodyFrames > cut && position >= cut) continue;
         const sample = iterationAt(voice, position - bodyAt);
@@ -134,8 +135,10 @@ function iterationAt(voice: ReferenceVoice, into: number): number | null {
   return sample;
 }
 
+const periodOf = ({ bodyFrames, period = bodyFrames }: ReferenceVoice): number => period;
+
 // One iteration more on both sides than can reach the position: `iterationAt` says which do.
 const firstNear = (voice: ReferenceVoice, position: number): number =>
-  Math.floor((position - voice.start - voice.bodyFrames - Math.max(0, voice.tail)) / voice.period) - 1;
+  Math.floor((position - voice.start - voice.bodyFrames - Math.max(0, voice.tail)) / periodOf(voice)) - 1;
 const lastNear = (voice: ReferenceVoice, position: number): number =>
-  Math.ceil((position - voice.start + voice.lead) / voice.period) + 1;
+  Math.ceil((position - voice.start + voice.lead) / periodOf(voice)) + 1;

@@ -5,6 +5,7 @@ import type { SectionId, SongId } from '../../src/core/song/ids.js';
 import { newSong } from '../../src/core/song/new-song.js';
 import { milliseconds, sampleRate } from '../../src/core/units/index.js';
 import type { Library, SetUp, StorageRefusal } from '../../src/ports/library.js';
+import * as engineRoom from '../../src/rehearsal/engine-room.js';
 import { Rehearsal } from '../../src/rehearsal/rehearsal.js';
 import { NEW_SET_UP } from '../../src/storage/new-set-up.js';
 import { openMemoryLibrary } from '../../src/storage/memory-library.js';
@@ -49,6 +50,7 @@ export async function roomWith(
       clock: { now: () => sound.now, today: () => '2026-01-01T00:00:00.000Z' },
       ids: { fresh: () => `${run} ${id++}` },
       layerName: (n) => `Layer ${n}`,
+      engineRoom: () => Promise.resolve(engineRoom),
     },
     { history: opening.value, lost, setUp: await setUpOf(library) },
   );

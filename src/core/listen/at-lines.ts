@@ -2,6 +2,7 @@
 import type { Frames, SampleRate } from '../units/index.js';
 import { addFrames, frames } from '../units/index.js';
 import { levelAround } from './level.js';
+import { LONGEST_TAIL_SECONDS } from './longest-tail.js';
 import { findOnsets } from './onsets.js';
 
 /** Levels before and after a line are taken over this long. */
@@ -10,8 +11,6 @@ const LEVEL_SECONDS = 0.05;
 const AFTER_SECONDS = 0.15;
 /** What the onset finder needs before it says anything, and some more. */
 const RUN_UP_SECONDS = 0.1;
-/** Own choice: nothing that rings on is followed for longer. */
-export const LONGEST_TAIL_SECONDS = 12;
 const TAIL_HOP_SECONDS = 0.02;
 /** Own choice: 26 dB under the body's level, the 30 ms from an onset on are a chair or a breath, not a note. */
 const NOTE_SECONDS = 0.03;

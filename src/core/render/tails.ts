@@ -4,7 +4,7 @@
  * fall. The page decides with more care what rings (core/seam/ring); here only the audio for that is kept. Audio thread;
  * `advance` allocates nothing.
  */
-import { LONGEST_TAIL_SECONDS } from '../listen/at-lines.js';
+import { LONGEST_TAIL_SECONDS } from '../listen/longest-tail.js';
 import { DECAY, FADED, SILENT } from '../seam/ring.js';
 import type { Hold, Holds } from './holds.js';
 import type { InputRing } from './ring.js';

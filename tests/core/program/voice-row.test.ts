@@ -2,8 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { compile } from '../../../src/core/program/compile.js';
 import { CurveShelf } from '../../../src/core/program/curve-shelf.js';
-import { type Program, STRIP_FIELDS, Strip, VOICE_FIELDS, Voice } from '../../../src/core/program/program.js';
-import { MOST_ITERATIONS, writeVoice } from '../../../src/core/program/voice-row.js';
+import { type Program, STRIP_FIELDS, Strip, Voice } from '../../../src/core/program/program.js';
+import { MOST_ITERATIONS, voicesOfTake } from '../../../src/core/program/voice-row.js';
 import { crossfadeTables } from '../../../src/core/seam/crossfade.js';
 import type { Seam } from '../../../src/core/seam/seam.js';
 import { NO_SEAM } from '../../../src/core/seam/seam.js';
@@ -49,8 +49,7 @@ interface Row {
 }
 
 function rowOf(of: Take, shelf = new CurveShelf()): Row {
-  const row = new Float64Array(VOICE_FIELDS);
-  writeVoice(row, of, gridOfBars([of.bodyFrames / of.bars]), shelf, RATE);
+  const { row } = voicesOfTake(of, gridOfBars([of.bodyFrames / of.bars]), shelf, RATE)[0]!;
   const curves = shelf.toArray();
   const table = (at: number, length: number) => curves.slice(row[at], row[at]! + row[length]!);
   return { row, curves, fadeIn: table(Voice.fadeInAt, Voice.fadeIn), fadeOut: table(Voice.fadeOutAt, Voice.fadeOut) };

@@ -39,6 +39,13 @@ const use =
   (...voices: readonly RowVoice[]): Deed =>
   (p) =>
     p.useProgram(rowProgram({ grid: GRID, voices, revision: 2 }));
+/** Another section, which begins at the next line that can still be rendered. */
+const change =
+  (...voices: readonly RowVoice[]): Deed =>
+  (p) => {
+    p.handle({ type: 'stand-by', slot: 0, program: rowProgram({ grid: GRID, voices, revision: 2 }) });
+    p.handle({ type: 'go', slot: 0, heard: frames(p.heard) });
+  };
 const say =
   (type: 'play' | 'stop' | 'press'): Deed =>
   (p) =>
@@ -65,12 +72,19 @@ const DEEDS: readonly (readonly [what: string, deeds: readonly Deed[]])[] = [
   ['a layer gets a pickup and a tail', [use({ ...first, ...ringing }, second)]],
   ['a layer had a pickup and a tail', [use({ ...first, ...ringing }, second), wait(8000), use(first, second)]],
   ['a layer ends', [use({ ...first, end: BAR }, second)]],
+  ['another section begins', [change(third)]],
+  ['another section begins with a pickup', [change({ ...third, ...ringing }, second)]],
+  ['another section begins, and another in its place', [change(third), change({ ...third, ...ringing }, second)]],
   ['playing stops', [say('stop')]],
   ['playing stops and starts at once', [say('stop'), say('play')]],
   ['playing stops and starts soon', [say('stop'), wait(300), say('play')]],
   ['playing starts, stops and starts', [say('stop'), wait(2000), say('play'), wait(100), say('stop'), say('play')]],
   ['another program comes while playing stops', [say('stop'), wait(300), use({ ...first, bodyStart: 7000 }, third)]],
   ['a layer comes in before the first note', [say('stop'), wait(2000), say('play'), use(first, second, third)]],
+  [
+    'a layer gets a pickup before the first note',
+    [say('stop'), wait(2000), say('play'), use({ ...first, ...ringing }, second)],
+  ],
   [
     'a gain changes before the first note',
     [say('stop'), wait(2000), say('play'), use(first, { ...second, left: 0.5 })],

@@ -202,3 +202,16 @@ describe('what they rest on stays', () => {
     expect(songFault(songOf(null, [at(0)]))).toMatch(/stretches-need-a-length/);
   });
 });
+
+test('a loop that is read as bars of one tempo leaves no stretches beside it', () => {
+  const song = edited(songOf(4), set([rit(2, 60)]));
+  const [made] = fc.sample(layerNamed, { numRuns: 1, seed: 3 }).map((make) => make('layer-oars'));
+  const take = { ...made!.takes[0]!, startBar: bars(0), bars: bars(4), bodyFrames: frames(380_000) };
+  const layer = { ...made!, takes: [take], takeInUse: take.id };
+  const section = sectionOf(song).id;
+  const layered = edited(song, { type: 'add-layers', section, layers: [layer], sectionBars: bars(4) });
+  const reading = { section, bpm: bpm(120), bars: bars(4), bodyFrames: frames(4 * 96_000) };
+  const read = edited(layered, { type: 'read-as', first: true, ...reading });
+  expect(sectionOf(read)).toMatchObject({ bars: 4, stretches: [], layers: [{ takes: [{ bodyFrames: 384_000 }] }] });
+  expect(linesOf(read)).toEqual([0, 96_000, 192_000, 288_000, 384_000]);
+});
