@@ -75,6 +75,7 @@ export class AlignmentDesk {
   /** The round trip that passes are placed with from now on. `at`: the capture frame at which it held; null for a guess. */
   use({ frames: roundTrip, how, sure }: RoundTrip, at: Frames | null): void {
     this.#base = { roundTrip, how, sure, at };
+    this.#looked = -Infinity;
   }
 
   observe(observation: Observation): void {

@@ -7,6 +7,7 @@ import { bodyPlace } from '../core/program/body-place.js';
 import { compile, sectionGrid } from '../core/program/compile.js';
 import type { ProgramGrid } from '../core/program/program-grid.js';
 import type { Program } from '../core/program/program.js';
+import { voiceCount } from '../core/program/program.js';
 import { LoopRender, type LoopAudio } from '../core/render/render-loop.js';
 import { VoiceRow } from '../core/render/voice-iterations.js';
 import type { Result } from '../core/result/result.js';
@@ -96,24 +97,29 @@ function gainInBlend(section: Section, blended: readonly Layer[], layer: Layer):
 /** One layer alone, as it sounds. */
 function programOf(song: Song, section: Section, layer: Layer): Program {
   const alone = { ...song, sections: [{ ...section, layers: [layer], recede: decibels(0) }] };
-  const handles = { voiceOf: () => 1, audioOf: () => 1, passesKnown: 0 };
+  const handles = { voiceOf: (_: LayerId, fromBar: number) => fromBar, audioOf: () => 1, passesKnown: 0 };
   return compile(alone, { type: 'loop', section: section.id }, handles, 1);
 }
 
-/** All that the one voice of a program plays. */
+/** All that the voices of one layer's program play. */
 async function readAudio(
   { library, keeping }: BlendingPorts,
   take: Take,
   program: Program,
 ): Promise<Result<LoopAudio, StorageRefusal>> {
   const row = new VoiceRow();
-  row.read(program.voices, 0);
-  const start = Math.max(0, row.bodyStart - row.lead);
-  const count = row.bodyStart + row.bodyFrames + row.tail - start;
+  let start = Infinity;
+  let end = 0;
+  for (let voice = 0; voice < voiceCount(program); voice++) {
+    row.read(program.voices, voice);
+    start = Math.min(start, Math.max(0, row.bodyStart - row.lead));
+    end = Math.max(end, row.bodyStart + row.bodyFrames + row.tail);
+  }
   await keeping.keptSoFar();
-  const read = await library.readRecording(take.recording, take.channel, frames(start), frames(count));
+  const count = frames(Math.max(0, end - start));
+  const read = await library.readRecording(take.recording, take.channel, frames(start), count);
   if (!read.ok) return read;
-  return success({ audio: 1, channel: row.channel, start, samples: read.value.samples });
+  return success({ audio: 1, channel: take.channel, start, samples: read.value.samples });
 }
 
 function keep({ library, keeping, ids, clock }: BlendingPorts, song: Song, samples: Float32Array): RecordingId {

@@ -1,14 +1,16 @@
 /**
  * What is needed only once sound is open: it is loaded then, so that the page shows, and a tempo can be tapped, without
- * it. The round trip, what becomes a part of the song after it was played, and what listens.
+ * it. The sessions with engines, the round trip, what becomes a part of the song after it was played, and what listens.
  */
 import type { AfterTheFactPorts } from './after-the-fact.js';
+import type { Song } from '../core/song/song.js';
 import { AfterTheFact } from './after-the-fact.js';
+import type { SessionPorts } from './engine-session.js';
+import { EngineSession } from './engine-session.js';
 import type { RoundTripsPorts } from './round-trips.js';
 import { RoundTrips } from './round-trips.js';
 
 export { hearSeam } from '../core/seam/hear.js';
-export { Openings } from './openings.js';
 
 export class EngineRoom {
   readonly trips: RoundTrips;
@@ -17,5 +19,10 @@ export class EngineRoom {
   constructor(trips: RoundTripsPorts, after: AfterTheFactPorts) {
     this.trips = new RoundTrips(trips);
     this.after = new AfterTheFact(after);
+  }
+
+  /** Of one opening of the sound. */
+  sessionWith(ports: SessionPorts, song: Song): EngineSession {
+    return new EngineSession(ports, song);
   }
 }

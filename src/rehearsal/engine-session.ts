@@ -4,12 +4,11 @@
  */
 import type { RecordingId } from '../core/song/ids.js';
 import type { Song } from '../core/song/song.js';
-import type { EngineCommand } from '../core/render/commands.js';
-import type { Frames, SampleRate } from '../core/units/index.js';
+import type { Frames } from '../core/units/index.js';
 import { Briefing } from './briefing.js';
 import { EngineHandles } from './handles.js';
 import { Loader } from './loader.js';
-import type { Openings } from './openings.js';
+import { Openings } from './openings.js';
 import { OpenPasses } from './open-passes.js';
 import { PassInk } from './pass-ink.js';
 import type { SoundDesk } from './sound-desk.js';
@@ -29,10 +28,7 @@ export class EngineSession {
   readonly loader: Loader;
   readonly passInk: PassInk;
   readonly openPasses = new OpenPasses();
-  /** Null until what listens is loaded; by then nothing can have come in. */
-  openings: Openings | null = null;
-  readonly #send: (command: EngineCommand) => void;
-  readonly #rate: SampleRate;
+  readonly openings: Openings;
   #isOver = false;
 
   constructor(ports: SessionPorts, { id, sampleRate }: Song) {
@@ -46,15 +42,9 @@ export class EngineSession {
     this.takingIn = new TakingIn({ ...ports, stored }, id, sampleRate, this.handles);
     this.loader = new Loader(library, keeping, this.handles, sound);
     this.passInk = new PassInk(this.takingIn, sampleRate);
-    this.#send = (command) => {
+    this.openings = new Openings(sampleRate, (command) => {
       if (!this.#isOver) sound.send(command);
-    };
-    this.#rate = sampleRate;
-  }
-
-  /** From now on passes are heard as they open. */
-  listen(how: new (rate: SampleRate, send: (command: EngineCommand) => void) => Openings): void {
-    this.openings ??= new how(this.#rate, this.#send);
+    });
   }
 
   /** The engine is gone: what has come in is written, and nothing more is sent to the next one. */

@@ -9,6 +9,8 @@ const FIRST_OWN = 1_000_000;
 
 export class EngineHandles implements Handles {
   readonly #voices = new Map<LayerId, number>();
+  /** Of later runs of a layer's take, by bar and layer. */
+  readonly #runs = new Map<string, number>();
   readonly #layers = new Map<number, LayerId>();
   readonly #audio = new Map<RecordingId, number>();
   readonly #recordings = new Map<number, RecordingId>();
@@ -19,11 +21,13 @@ export class EngineHandles implements Handles {
     return this.#passesKnown;
   }
 
-  voiceOf(layer: LayerId): number {
-    const known = this.#voices.get(layer);
+  voiceOf(layer: LayerId, fromBar = 0): number {
+    const run = `${String(fromBar)} ${layer}`;
+    const known = fromBar === 0 ? this.#voices.get(layer) : this.#runs.get(run);
     if (known !== undefined) return known;
     const made = this.#next++;
-    this.#pair(made, layer);
+    if (fromBar === 0) this.#pair(made, layer);
+    else this.#runs.set(run, made);
     return made;
   }
 

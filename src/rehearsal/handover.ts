@@ -7,6 +7,7 @@ import type { LayerId, RecordingId, SectionId } from '../core/song/ids.js';
 import { asId } from '../core/song/ids.js';
 import { levelOf } from '../core/song/levels.js';
 import { sectionOf, takeInUse } from '../core/song/lookups.js';
+import { movesOf } from '../core/song/moves.js';
 import type { Layer, Section, Song } from '../core/song/song.js';
 import { decibels } from '../core/units/index.js';
 
@@ -71,8 +72,9 @@ function levelled(section: Section, index: number): Layer {
 }
 
 const keyOf = (layer: Layer): string => {
-  const { id, bodyStart } = takeInUse(layer);
-  return `${id} ${String(bodyStart)}`;
+  const take = takeInUse(layer);
+  const moves = movesOf(take).slice(1);
+  return [take.id, take.bodyStart, ...moves.flatMap(({ fromBar, shift }) => [fromBar, shift])].join(' ');
 };
 
 const sectionIn = (song: Song, id: SectionId): Section | undefined => song.sections.find((each) => each.id === id);

@@ -5,10 +5,12 @@ import { inkFromAudio } from '../core/chart/ink-from-audio.js';
 import type { Ink } from '../core/chart/ink.js';
 import type { TakeId } from '../core/song/ids.js';
 import { takeInUse } from '../core/song/lookups.js';
-import type { Layer, Song } from '../core/song/song.js';
+import { movesOf } from '../core/song/moves.js';
+import type { Layer, Song, Take } from '../core/song/song.js';
 import type { Library } from '../ports/library.js';
 import type { Keeping } from './keeping.js';
 import type { LayerView } from './snapshot.js';
+import { readTake, runsInSong } from './take-audio.js';
 
 export class Inks {
   readonly #library: Library;
@@ -16,7 +18,8 @@ export class Inks {
   readonly #changed: () => void;
   readonly #missing: (layer: Layer) => void;
   readonly #drawn = new Map<TakeId, Ink>();
-  readonly #reading = new Set<TakeId>();
+  /** What was read last of a take, or is being read. */
+  readonly #asked = new Map<TakeId, string>();
 
   /** @param missing is told of a layer of whose audio something is not there. */
   constructor(library: Library, keeping: Keeping, changed: () => void, missing: (layer: Layer) => void) {
@@ -40,8 +43,9 @@ export class Inks {
 
   #inkOf(layer: Layer, song: Song): Ink | null {
     const take = takeInUse(layer);
-    if (!this.#reading.has(take.id)) {
-      this.#reading.add(take.id);
+    const pieces = piecesOf(take);
+    if (this.#asked.get(take.id) !== pieces) {
+      this.#asked.set(take.id, pieces);
       void this.#read(layer, song);
     }
     return this.#drawn.get(take.id) ?? null;
@@ -50,7 +54,8 @@ export class Inks {
   async #read(layer: Layer, song: Song): Promise<void> {
     const take = takeInUse(layer);
     await this.#keeping.keptSoFar();
-    const read = await this.#library.readRecording(take.recording, take.channel, take.bodyStart, take.bodyFrames);
+    const read = await readTake(this.#library, take, runsInSong(song, take), 0);
+    if (this.#asked.get(take.id) !== piecesOf(take)) return;
     if (!read.ok || read.value.missing > 0) this.#missing(layer);
     const samples = read.ok ? read.value.samples : new Float32Array(0);
     const ink = inkFromAudio(samples, { bars: take.bars, sampleRate: song.sampleRate });
@@ -58,6 +63,9 @@ export class Inks {
     this.#changed();
   }
 }
+
+/** A take is drawn anew where something turns out to have moved it under the pass. */
+const piecesOf = (take: Take): string => JSON.stringify(movesOf(take));
 
 /** A take that was begun at bar 2 of its four is drawn from there on, and round: where it sounds. */
 function turned(ink: Ink, startBar: number): Ink {

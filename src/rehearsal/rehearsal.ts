@@ -32,7 +32,7 @@ import type { Sound } from '../ports/sound.js';
 import type { AfterTheFactPorts } from './after-the-fact.js';
 import type { EngineRoom } from './engine-room.js';
 import { FreeTerms } from './free-terms.js';
-import { EngineSession } from './engine-session.js';
+import type { EngineSession, SessionPorts } from './engine-session.js';
 import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
@@ -98,7 +98,8 @@ export class Rehearsal implements RehearsalIntents {
   /** Null until the sound is opened for the first time. */
   #room: EngineRoom | null = null;
   readonly #passEdits: PassEdits;
-  #session: EngineSession;
+  /** Null while no sound is open. */
+  #session: EngineSession | null = null;
   #notice: Notice | null;
   #grid: ProgramGrid;
   /** The bar lines since playing began, where they are others than the song's. */
@@ -153,7 +154,6 @@ export class Rehearsal implements RehearsalIntents {
     });
     this.#setUp = new SetUpDesk(opening.setUp, ports.library, this.#keeping);
     this.#passEdits = new PassEdits(ports.ids, ports.layerName);
-    this.#session = this.#newSession();
     this.#grid = this.#gridOf(this.#song.song);
     this.#snapshot = this.#draw();
     this.#seams.look();
@@ -182,7 +182,7 @@ export class Rehearsal implements RehearsalIntents {
 
   /** The page is going: what has come in is handed to storage. */
   flush(): void {
-    this.#session.takingIn.flush();
+    this.#session?.takingIn.flush();
   }
 
   position(now: Milliseconds): Position {
@@ -407,9 +407,14 @@ export class Rehearsal implements RehearsalIntents {
   #open(): Promise<boolean> {
     return this.#sound.open(this.#song.song, this.#setUp.current, async (opened) => {
       const room = await this.#enter();
-      if (!this.#sound.isOpen) return;
+      const session = this.#session;
+      if (room === null) {
+        await this.#sound.refuse('engine-failed');
+        return;
+      }
+      if (!this.#sound.isOpen || session === null) return;
       room.trips.opened(opened);
-      const ready = this.#session.briefing.ready();
+      const ready = session.briefing.ready();
       this.#sound.send({ type: 'set-round-trip', roundTrip: this.#sound.roundTrip });
       this.#sendRules();
       this.#sendProgram();
@@ -417,11 +422,13 @@ export class Rehearsal implements RehearsalIntents {
     });
   }
 
-  /** Loads what is needed from now on; the same room for every opening. */
-  async #enter(): Promise<EngineRoom> {
-    const { EngineRoom: Room, Openings } = await this.#ports.engineRoom();
-    this.#session.listen(Openings);
+  /** Loads what is needed from now on; the same room for every opening. Null where it could not be loaded. */
+  async #enter(): Promise<EngineRoom | null> {
+    const loaded = await this.#ports.engineRoom().catch(() => null);
+    if (loaded === null) return null;
+    const { EngineRoom: Room } = loaded;
     this.#room ??= new Room(this.#tripsPorts(), this.#afterPorts());
+    this.#session ??= this.#room.sessionWith(this.#sessionPorts(), this.#song.song);
     return this.#room;
   }
 
@@ -488,7 +495,9 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onReport(report: EngineReport): void {
-    const { takingIn, passInk, loader, briefing, openings, openPasses } = this.#session;
+    const session = this.#session;
+    if (session === null) return;
+    const { takingIn, passInk, loader, briefing, openings, openPasses } = session;
     switch (report.type) {
       case 'plan-changed':
         if (this.#sound.plan.type === 'stopped') this.#played = null;
@@ -501,30 +510,30 @@ export class Rehearsal implements RehearsalIntents {
         break;
       case 'recording-started':
         takingIn.started(report);
-        openings?.started(report);
+        openings.started(report);
         break;
       case 'captured':
         passInk.follow(this.#sound.plan, this.#heard, this.#grid, this.#sound.roundTrip.frames);
         takingIn.captured(report, this.#sound.channel);
-        openings?.captured(report);
+        openings.captured(report);
         if (passInk.isDrawing) this.#publish();
         break;
       case 'recording-ended':
         takingIn.ended(report);
-        openings?.ended(report);
+        openings.ended(report);
         this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
         break;
       case 'pass-begun':
         openPasses.begun(report);
-        if (report.pass > 0) openings?.begun(report, this.#beatAt(report.at));
+        if (report.pass > 0) openings.begun(report, this.#beatAt(report.at));
         break;
       case 'layer-closed':
         openPasses.gone(report.pass);
-        this.#keepPass(report);
+        this.#keepPass(session, report);
         break;
       case 'pass-cut':
         openPasses.gone(report.pass);
-        openings?.take(report.pass);
+        openings.take(report.pass);
         passInk.letGo(report.pass);
         takingIn.flush();
         break;
@@ -534,7 +543,7 @@ export class Rehearsal implements RehearsalIntents {
       case 'pass-dropped':
         openPasses.gone(report.pass);
         this.#seams.passDropped(report.pass, report.heard);
-        openings?.take(report.pass);
+        openings.take(report.pass);
         // A pass that had not begun is no loss to speak of.
         if (passInk.isOf(report.pass) || report.pass === 0) this.#tell({ type: 'pass-dropped' });
         passInk.letGo(report.pass);
@@ -578,43 +587,49 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #onInterrupted(): void {
-    const { passInk, openPasses, takingIn } = this.#session;
+    const session = this.#session;
+    if (session === null) return;
+    const { passInk, openPasses, takingIn } = session;
     if (passInk.isDrawing) this.#notice = { type: 'pass-dropped' };
     const extentOf = (audio: number): Extent | undefined => takingIn.extentOf(audio);
     for (const ending of openPasses.endings(this.#grid, this.#song.song.sampleRate, extentOf)) {
-      if (ending.type === 'layer') this.#keepPass(ending.closed);
+      if (ending.type === 'layer') this.#keepPass(session, ending.closed);
       else this.#room?.after.keepCut(ending.cut);
     }
     this.#room?.after.interrupted();
-    this.#session.end();
+    session.end();
+    this.#session = null;
     this.#room?.trips.closed();
     this.#seams.interrupted();
-    this.#session = this.#newSession();
   }
 
   /** A pass is whole: it becomes a part of the song. */
-  #keepPass(report: Extract<EngineReport, { type: 'layer-closed' }>): void {
-    const { takingIn, passInk, handles, openings } = this.#session;
+  #keepPass(session: EngineSession, report: Extract<EngineReport, { type: 'layer-closed' }>): void {
+    const { takingIn, passInk, handles, openings } = session;
     const takes = takingIn.takesOf(report, this.#played ?? this.#grid);
     const first = takes[0];
     if (first === undefined) return;
     const ink = passInk.take(report.pass, report.bars);
     if (ink !== null) this.#inks.set(first.id, ink, first.startBar);
-    const opens = openings?.take(report.pass) ?? [];
+    const opens = openings.take(report.pass);
     takes.forEach((take, part) => {
       this.#seams.expect(take, report.at, opens[part] ?? null);
     });
     const { edit, notice } = this.#passEdits.editOf(report, takes, this.#section(), handles);
     const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
-    this.#watchPass(report, takes);
+    this.#watchPass(session, report, takes);
     this.#settleStretches();
     this.#afterEdit(this.#room?.after.noticeOf(report.pass, notice) ?? notice);
   }
 
   /** A pass that was placed by what was heard is followed: where the round trip moved, its takes are moved. */
-  #watchPass(report: Extract<EngineReport, { type: 'layer-closed' }>, takes: readonly Take[]): void {
-    const recording = this.#session.takingIn.extentOf(report.audio);
+  #watchPass(
+    session: EngineSession,
+    report: Extract<EngineReport, { type: 'layer-closed' }>,
+    takes: readonly Take[],
+  ): void {
+    const recording = session.takingIn.extentOf(report.audio);
     if (recording === undefined) return;
     const grid = this.#played ?? this.#grid;
     const start = addFrames(recording.at, report.bodyStart);
@@ -684,7 +699,7 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #withRecording(audio: number, then: (recording: RecordingId) => void): void {
-    const recording = this.#session.handles.recordingOf(audio);
+    const recording = this.#session?.handles.recordingOf(audio);
     if (recording !== undefined) then(recording);
   }
 
@@ -698,7 +713,7 @@ export class Rehearsal implements RehearsalIntents {
   #sendRules(): void {
     const retaken = this.#retaken();
     const { bars, presses } = this.#asked;
-    this.#session.briefing.sendRules(this.#song.song, this.#section(), {
+    this.#session?.briefing.sendRules(this.#song.song, this.#section(), {
       bars: bars ?? this.#section().bars,
       presses,
       channels: retaken === null ? this.#sound.channels : [this.#sound.channel],
@@ -709,7 +724,7 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   #sendProgram(): void {
-    this.#session.briefing.sendProgram(this.#seams.song, this.#section().id);
+    this.#session?.briefing.sendProgram(this.#seams.song, this.#section().id);
   }
 
   #section(): Section {
@@ -752,13 +767,12 @@ export class Rehearsal implements RehearsalIntents {
     };
   }
 
-  #newSession(): EngineSession {
+  #sessionPorts(): SessionPorts {
     const { library, ids, clock } = this.#ports;
     const stored = (recording: RecordingId, frames: Frames): void => {
       this.#seams.stored(recording, frames);
     };
-    const ports = { library, keeping: this.#keeping, ids, clock, sound: this.#sound, stored };
-    return new EngineSession(ports, this.#song.song);
+    return { library, keeping: this.#keeping, ids, clock, sound: this.#sound, stored };
   }
 
   #afterPorts(): AfterTheFactPorts {
@@ -770,9 +784,9 @@ export class Rehearsal implements RehearsalIntents {
       ids: this.#ports.ids,
       section: () => this.#section().id,
       tapped: () => this.#tapped,
-      recordingOf: (audio) => this.#session.handles.recordingOf(audio),
+      recordingOf: (audio) => this.#session?.handles.recordingOf(audio),
       takesOf: (closed) => {
-        const takes = this.#session.takingIn.takesOf(closed, this.#grid);
+        const takes = this.#session?.takingIn.takesOf(closed, this.#grid) ?? [];
         for (const take of takes) this.#seams.expect(take, closed.at, null);
         return takes;
       },
@@ -825,7 +839,7 @@ export class Rehearsal implements RehearsalIntents {
       canTakeBack: this.#song.canTakeBack,
       canPutBack: this.#song.canPutBack,
       layers: this.#inks.views(song),
-      passInk: this.#session.passInk.growing(pass, this.#barHeard()),
+      passInk: this.#session?.passInk.growing(pass, this.#barHeard()) ?? null,
       soundingBpm: soundingBpm(
         barFrames(song.metre, song.tempo, song.sampleRate),
         song.metre,

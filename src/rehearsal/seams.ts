@@ -14,12 +14,14 @@ import { leadHeard } from '../core/seam/lead.js';
 import type { Seam } from '../core/seam/seam.js';
 import { applyEdit } from '../core/song/apply-edit.js';
 import type { RecordingId, TakeId } from '../core/song/ids.js';
+import { endShift } from '../core/song/moves.js';
 import { everyLayer } from '../core/song/queries.js';
 import type { Song, Take } from '../core/song/song.js';
-import { addFrames, frames, nearestFrame } from '../core/units/index.js';
+import { frames, nearestFrame } from '../core/units/index.js';
 import type { Library } from '../ports/library.js';
 import type { Keeping } from './keeping.js';
 import type { SongDesk } from './song-desk.js';
+import { readTake, runsInSong } from './take-audio.js';
 import type { UndecidedTake } from './undecided.js';
 import { decisionFor, keyOf, undecidedTakes } from './undecided.js';
 
@@ -96,7 +98,7 @@ export class Seams {
   /** Frames [0, stored) of a recording are in storage. */
   stored(recording: RecordingId, stored: number): void {
     for (const [id, { take, stages }] of this.#coming) {
-      const tail = stored - take.bodyStart - take.bodyFrames;
+      const tail = stored - endOf(take);
       const left = stages.filter((stage) => stage > tail);
       if (take.recording !== recording || left.length === stages.length || left.length === 0) continue;
       this.#coming.set(id, { take, stages: left });
@@ -184,13 +186,12 @@ export class Seams {
     const { metre, sampleRate } = desk.song;
     const beatFrames = nearestFrame(take.bodyFrames / take.bars / feltBeats(metre).length);
     const lead = frames(Math.min(take.lead, leadHeard(beatFrames, sampleRate)));
-    const end = addFrames(take.bodyStart, take.bodyFrames);
+    const end = frames(Math.max(0, endOf(take)));
     const heard = await ears();
     await keeping.keptSoFar();
-    const read = async (from: number, count: number) =>
-      await library.readRecording(take.recording, take.channel, frames(from), frames(count));
-    const played = await read(take.bodyStart - lead, lead + take.bodyFrames);
-    const after = await read(end, Math.min(take.tail, most));
+    const played = await readTake(library, take, runsInSong(desk.song, take), lead);
+    const rest = frames(Math.min(take.tail, most));
+    const after = await library.readRecording(take.recording, take.channel, end, rest);
     if (!played.ok || !after.ok) return null;
     const tail = frames(after.value.samples.length - after.value.missing);
     const samples = new Float32Array(lead + take.bodyFrames + tail);
@@ -218,4 +219,5 @@ export class Seams {
   }
 }
 
-const endOf = ({ bodyStart, bodyFrames }: Take): number => bodyStart + bodyFrames;
+/** The frame of the recording at a take's last line. */
+const endOf = (take: Take): number => take.bodyStart + take.bodyFrames + endShift(take);

@@ -18,6 +18,7 @@ import type {
   SoundInterruption,
   SoundObservation,
   SoundOpened,
+  SoundRefusal,
 } from '../ports/sound.js';
 import type { SoundView } from './snapshot.js';
 import type { SoundHealth } from './sound-health.js';
@@ -190,6 +191,12 @@ export class SoundDesk {
     if (change.type === 'devices-changed') this.#devices = change.devices;
     else this.#change = change;
     this.#events.changed();
+  }
+
+  /** What is open is of no use. */
+  async refuse(reason: SoundRefusal): Promise<void> {
+    await this.leave();
+    this.#show({ state: 'refused', reason });
   }
 
   /** Closes what is open, to be opened otherwise. */

@@ -2,6 +2,7 @@
 import { NO_SEAM, type Seam } from '../core/seam/seam.js';
 import type { Edit } from '../core/song/edits.js';
 import type { LayerId, SectionId } from '../core/song/ids.js';
+import { endShift } from '../core/song/moves.js';
 import type { Song, Take } from '../core/song/song.js';
 
 export interface UndecidedTake {
@@ -39,6 +40,7 @@ export const decisionFor = ({ section, layer, take }: UndecidedTake, seam: Seam)
   seam,
 });
 
-export function keyOf({ id, bodyStart, seam }: Take): string {
-  return JSON.stringify([id, bodyStart, seam.chosen, seam.pickup]);
+export function keyOf(take: Take): string {
+  const { id, bodyStart, seam } = take;
+  return JSON.stringify([id, bodyStart, endShift(take), seam.chosen, seam.pickup]);
 }

@@ -1,8 +1,11 @@
 import { beforeEach, describe, expect, test } from 'vitest';
-import { decibels, frames } from '../../src/core/units/index.js';
+import { takeInUse } from '../../src/core/song/lookups.js';
+import type { Take } from '../../src/core/song/song.js';
+import { bars, decibels, frames, milliseconds } from '../../src/core/units/index.js';
 import type { RoundTripView } from '../../src/rehearsal/round-trip-view.js';
 import { openMemoryLibrary } from '../../src/storage/memory-library.js';
-import { countIn, roomWith, turns, type Room } from '../support/room.js';
+import { at, BAR, BEAT, countIn, roomWith, turns, type Room } from '../support/room.js';
+import { strokes } from '../support/signals.js';
 
 const RATE = 48_000;
 const SETTLED = 15 * RATE + 2000;
@@ -144,6 +147,68 @@ describe('the round trip', () => {
     expect(tripOf(room)).toMatchObject({ how: 'stated', frames: frames(4800 + room.sound.lookAhead) });
     await measured(room);
     expect(tripOf(room)).toMatchObject({ how: 'cable', frames: 5003 });
+  });
+});
+
+/** The first loop, played over an estimate that is 397 frames short. */
+async function loopOverAnEstimate(room: Room): Promise<number> {
+  const { rehearsal, sound } = room;
+  sound.roundTrip = 5400;
+  sound.runUntil(SETTLED);
+  const origin = await countIn(room);
+  sound.play = strokes([origin, origin + BEAT]);
+  sound.runUntil(origin + BAR - 2000);
+  rehearsal.press(at(origin + BAR - 4000));
+  sound.runUntil(origin + 3 * BAR);
+  rehearsal.stop(at(origin + 3 * BAR - 3000));
+  sound.runUntil(origin + 3 * BAR + 9600);
+  await turns();
+  cable(room);
+  return origin;
+}
+
+const takeOf = ({ rehearsal }: Room): Take => takeInUse(rehearsal.snapshot.song.sections[0]!.layers[0]!);
+
+describe('a layer', () => {
+  test('that was placed by an estimate moves to where it was played once the round trip is measured', async () => {
+    const room = await opened();
+    await loopOverAnEstimate(room);
+    const before = takeOf(room);
+    expect(before.alignment).toMatchObject([{ roundTrip: 5003, how: 'estimated', sure: false }]);
+    room.rehearsal.measureRoundTrip(WHOLE);
+    await untilDone(room);
+    room.rehearsal.position(room.sound.now);
+    const after = takeOf(room);
+    expect(after.alignment).toEqual([{ fromBar: 0, roundTrip: 5400, how: 'cable', sure: true }]);
+    expect(after.bodyStart).toBe(before.bodyStart + 397);
+    expect(room.rehearsal.snapshot.notice).toMatchObject({ type: 'take-moved', name: 'Layer 1' });
+  });
+
+  test('goes back with its pass, and comes back as it was aligned', async () => {
+    const room = await opened();
+    await loopOverAnEstimate(room);
+    room.rehearsal.measureRoundTrip(WHOLE);
+    await untilDone(room);
+    room.rehearsal.position(room.sound.now);
+    room.rehearsal.takeBack(room.sound.now);
+    expect(room.rehearsal.snapshot.song.sections[0]!.layers).toEqual([]);
+    room.rehearsal.putBack();
+    expect(takeOf(room).alignment).toMatchObject([{ roundTrip: 5400, how: 'cable' }]);
+  });
+
+  test('that the player moved by hand stays there, whatever is measured later', async () => {
+    const room = await opened();
+    await loopOverAnEstimate(room);
+    const { id: layer } = room.rehearsal.snapshot.song.sections[0]!.layers[0]!;
+    const section = room.rehearsal.snapshot.sectionInHand;
+    room.rehearsal.realignFrom(section, layer, bars(0), milliseconds(10));
+    expect(takeOf(room).alignment).toEqual([{ fromBar: 0, roundTrip: 5483, how: 'stated', sure: true }]);
+    room.rehearsal.measureRoundTrip(WHOLE);
+    await untilDone(room);
+    room.rehearsal.position(room.sound.now);
+    expect(takeOf(room).alignment).toMatchObject([{ roundTrip: 5483, how: 'stated' }]);
+    room.rehearsal.takeBack(room.sound.now);
+    expect(takeOf(room).alignment).toMatchObject([{ roundTrip: 5003 }]);
   });
 });
 

@@ -9,6 +9,9 @@ import { newSong } from '../../src/core/song/new-song.js';
 import type { Layer, Song } from '../../src/core/song/song.js';
 import { bars, bpm, decibels, frames, sampleRate } from '../../src/core/units/index.js';
 
+/** The voice of a later run of a layer's take is so many a bar above the layer's. */
+export const RUN_VOICES = 100_000;
+
 export interface TestLayer {
   readonly voice: number;
   readonly audio: number;
@@ -21,6 +24,8 @@ export interface TestLayer {
   readonly channel?: number;
   readonly lead?: number;
   readonly tail?: number;
+  /** Bars of the take from which its audio lies so many frames later. */
+  readonly moves?: readonly (readonly [fromBar: number, shift: number])[];
   /** Null until somebody has listened. */
   readonly seam?: Seam | null;
 }
@@ -67,7 +72,8 @@ export function programOf(options: TestSong = {}, revision = 1, passesKnown = re
     songOf(options),
     { type: 'loop', section: asId<SectionId>('section') },
     {
-      voiceOf: (layer) => layers.find((each) => `layer ${each.voice}` === layer)?.voice ?? 0,
+      voiceOf: (layer, fromBar) =>
+        (layers.find((each) => `layer ${each.voice}` === layer)?.voice ?? 0) + RUN_VOICES * fromBar,
       audioOf: (recording) => Number(recording),
       passesKnown,
     },
@@ -95,7 +101,12 @@ function layerOf(layer: TestLayer): Layer {
         tail: frames(layer.tail ?? Math.max(0, layer.seam?.tailFrames ?? 0)),
         startBar: bars(layer.startBar ?? 0),
         bars: bars(layer.bars),
-        alignment: [{ fromBar: bars(0), roundTrip: frames(0), how: 'measured', sure: true }],
+        alignment: [[0, 0] as const, ...(layer.moves ?? [])].map(([fromBar, roundTrip]) => ({
+          fromBar: bars(fromBar),
+          roundTrip: frames(roundTrip),
+          how: 'measured',
+          sure: true,
+        })),
         seam: { chosen: null, pickup: false, decided: layer.seam ?? null },
       },
     ],

@@ -33,6 +33,8 @@ export class Hushes {
   }
 
   isHushed({ row, layerVoice = row.id, pass: from }: VoiceSlot): boolean {
-    return this.#hushed.some(({ pass, voice }) => layerVoice === voice || (from.replaces === voice && from.number < pass));
+    return this.#hushed.some(
+      ({ pass, voice }) => layerVoice === voice || (from.replaces === voice && from.number < pass),
+    );
   }
 }

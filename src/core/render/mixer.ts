@@ -120,9 +120,13 @@ export class Mixer {
     this.#changed();
   }
 
-  /** Playing starts from the top: voices that are under way at line 0 are joined there, the others begin by themselves. */
-  startFrom(origin: number): void {
-    startFrom(this.#lists, origin);
+  /**
+   * Playing starts from the top: voices that are under way at line 0 are joined there, the others begin by themselves.
+   * @param origin engine frame of line 0
+   * @param at first engine frame that sounds: a lead that would have begun before it rises there from silence.
+   */
+  startFrom(origin: number, at: number): void {
+    startFrom(this.#lists, origin, at);
     this.#changed();
   }
 

@@ -166,7 +166,7 @@ export class Output {
     this.#startsAt = this.#nextStartsAt;
     this.#origin = this.#nextOrigin;
     this.#nextStartsAt = Infinity;
-    if (this.#nextHow === 'from-the-top') this.#mixer.startFrom(this.#origin);
+    if (this.#nextHow === 'from-the-top') this.#mixer.startFrom(this.#origin, this.#startsAt);
     else this.#mixer.joinFrom(this.#origin, this.#startsAt);
     this.#stopGain.set(1);
   }

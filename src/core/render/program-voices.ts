@@ -54,7 +54,8 @@ export class ProgramVoices {
       slot.late.lookAgain();
       const isSilent = now === undefined && standing.origin === null;
       this.#setStrip(slot, program.strips, isSilent ? 'at-once' : 'ramped', standing.at);
-      if (!goesOn && standing.origin !== null && standing.at < standing.origin) startAt(slot, standing.origin);
+      const { at, origin } = standing;
+      if (!goesOn && origin !== null && at < origin) startAt(slot, origin, at);
       return slot;
     });
     lists.own = lists.own.filter((slot) => slot.pass.number > program.passesKnown && before.delete(slot.row.id));
@@ -73,7 +74,7 @@ export class ProgramVoices {
       this.#read(slot, program, index);
       slot.origin = line;
       this.#setStrip(slot, program.strips, 'at-once', line);
-      startAt(slot, line);
+      startAt(slot, line, at);
       return slot;
     });
   }

@@ -43,7 +43,8 @@ export class LoopRender {
     const store = new AudioStore(pool);
     const mixer = new Mixer(pool, store, this.#rate);
     mixer.useProgram(program, { at: 0, origin: null });
-    mixer.startFrom(0);
+    // What is rendered begins a round later at least: no lead is cut.
+    mixer.startFrom(0, -Infinity);
     for (const part of audio) {
       const chunks = Math.ceil((part.start + part.samples.length) / CHUNK_FRAMES);
       store.known(part.audio, part.channel, chunks).write(part.start, part.samples, 0, part.samples.length);

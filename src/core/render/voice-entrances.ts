@@ -22,19 +22,25 @@ export function enterAt(slot: VoiceSlot, line: number, at: number): void {
   if (slot.origin + slot.from - row.lead < at) slot.joinAt(at);
 }
 
-/** Position 0 lies ahead, at an engine frame: a voice that is under way there is joined there, others begin by themselves. */
-export function startAt(slot: VoiceSlot, origin: number): void {
-  slot.from = slot.row.start;
+/**
+ * Position 0 lies ahead, at an engine frame: a voice that is under way there is joined there, one whose lead should have
+ * begun already is joined in its lead, others begin by themselves.
+ * @param at first engine frame that may still be touched
+ */
+export function startAt(slot: VoiceSlot, origin: number, at: number): void {
+  const { row } = slot;
+  slot.from = row.start;
   slot.joinsAt = -Infinity;
-  if (slot.row.start < 0) slot.joinAt(origin);
+  if (row.start < 0) slot.joinAt(origin);
+  else if (origin + row.start - row.lead < at) slot.joinAt(at);
 }
 
-/** Playing starts from the top, position 0 at an engine frame. */
-export function startFrom({ program, own, leaving }: VoiceLists, origin: number): void {
+/** Playing starts from the top at the engine frame `at`, position 0 at another that is no earlier. */
+export function startFrom({ program, own, leaving }: VoiceLists, origin: number, at: number): void {
   // What closed before the last stop begins with the rest; what was ordered with this start waits for its line.
   for (const slot of own) if (slot.origin !== origin) slot.row.start = startInPhase(slot.row);
-  for (const slot of own) beginFrom(slot, origin);
-  for (const slot of program) beginFrom(slot, origin);
+  for (const slot of own) beginFrom(slot, origin, at);
+  for (const slot of program) beginFrom(slot, origin, at);
   leaving.length = 0;
 }
 
@@ -73,10 +79,10 @@ export function moveBehind(slots: readonly VoiceSlot[], frame: number, by: numbe
   }
 }
 
-function beginFrom(slot: VoiceSlot, origin: number): void {
+function beginFrom(slot: VoiceSlot, origin: number, at: number): void {
   slot.origin = origin;
   slot.late.reset();
-  startAt(slot, origin);
+  startAt(slot, origin, at);
 }
 
 /** Where a voice that began at some line is when playing starts at the top: at 0, or under way since before. */

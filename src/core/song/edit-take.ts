@@ -3,13 +3,13 @@
  *
  * A take is one window, and the first entry of its alignment placed it: the body of bars [a, b) begins at line a plus the
  * round trip that held then. Later entries say that from a bar on another round trip held, because something moved the
- * audio under the pass; they tell how far the bars from there on lie beside their lines, and a window that cannot bend
- * leaves them where they are.
+ * audio under the pass: the bars from there on lie in the recording by the difference later (moves.ts).
  */
 import { failure, success } from '../result/result.js';
 import type { Seam, SeamKind } from '../seam/seam.js';
 import { frames } from '../units/index.js';
 import { type Edited, inLayer, replaced } from './edit-section.js';
+import { endShift } from './moves.js';
 import type { LayerId, SectionId, TakeId } from './ids.js';
 import type { TripMark } from '../watch/alignments.js';
 import type { Alignment, Song, Take } from './song.js';
@@ -67,7 +67,7 @@ export function realign(
     if (equalLists(alignment, old.alignment) && marks === kept) return old;
     const by = (alignment[0]?.roundTrip ?? 0) - (old.alignment[0]?.roundTrip ?? 0);
     const aligned = marks === kept ? { ...old, alignment } : { ...old, alignment, marks };
-    if (by === 0) return aligned;
+    if (by === 0 && endShift(aligned) === endShift(old)) return aligned;
     return {
       ...aligned,
       bodyStart: frames(old.bodyStart + by),

@@ -119,11 +119,11 @@ describe('a loop rendered from layers', () => {
 });
 
 describe('a loop that cannot be rendered', () => {
-  test('says so where a body does not divide it', () => {
+  test('says so where a period does not divide it', () => {
     const three = layer(1, 3, CROSSFADE);
     expect(() => {
       new LoopRender(frames(LENGTH), RATE).add(program([three]), given([three]));
-    }).toThrow('Got a body of 360000 frames when expected one that divides 480000.');
+    }).toThrow('Got a period of 360000 frames when expected one that divides 480000.');
   });
 
   test('says so where audio is missing', () => {

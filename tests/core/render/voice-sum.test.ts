@@ -32,7 +32,7 @@ function mixerWith(voices: readonly RowVoice[], without: (chunk: number) => bool
   }
   const mixer = new Mixer(pool, store, sampleRate(GRID.rate));
   mixer.useProgram(rowProgram({ grid: GRID, voices }), { at: 0, origin: null });
-  mixer.startFrom(0);
+  mixer.startFrom(0, 0);
   return mixer;
 }
 

@@ -361,9 +361,7 @@ describe('a restless evening', () => {
       fc.property(moments, sizes, trip, delay, (list, blocks, roundTrip, outputDelay) => {
         const evening = new Evening(blocks, roundTrip, outputDelay);
         const { p } = evening;
-        console.log(JSON.stringify({list, blocks, roundTrip, outputDelay}));
-        for (const moment of list) { evening.do(moment); console.log(p.rendered, JSON.stringify(moment)); }
-        console.log(JSON.stringify(p.reports.filter((r) => !['audio-wanted','slab-wanted'].includes(r.type)).map((r) => ({...r, stretches: undefined}))));
+        for (const moment of list) evening.do(moment);
 
         // The evening ends: what is being recorded is taken back, what closed is left as it is.
         while (p.engine.plan.type === 'running' && p.engine.plan.passes.length > 0) {
@@ -380,8 +378,7 @@ describe('a restless evening', () => {
         expect(wrongFrames(evening, expected(evening), answered, answered + 2 * RATE - 1000)).toEqual([]);
 
         const { frame, step } = greatestStep(p.house);
-        console.log('AROUND', [-3,-2,-1,0,1,2,3,4].map((d)=>p.house[frame+d]), (globalThis as any).LOG);
-        console.log('STEP', frame, step, Math.min(MOST_VOICES, evening.passesKnown + 6) * VOICE_STEP);
+        if (process.env.TIGHT !== undefined) expect({ frame, step: step > Number(process.env.TIGHT) ? step : 'tight' }).toEqual({ frame, step: 'tight' });
         const voices = Math.min(MOST_VOICES, evening.passesKnown + 6);
         expect({ frame, step: step > voices * VOICE_STEP ? step : 'small' }).toEqual({ frame, step: 'small' });
         const clicks = p.left.map((sample, i) => sample - p.house[i]!);
@@ -389,7 +386,7 @@ describe('a restless evening', () => {
         expect(greatestStep(clicks).step).toBeLessThanOrEqual(CLICK * clickStep + 1e-6);
         expect(p.all('fault').filter((fault) => fault.kind !== 'late-chunk')).toEqual([]);
       }),
-      { seed: 665429460, path: '1:3:2:3:3:4:3:3:3:5:4:3:3:3:4:4:4:4:4:9', endOnFailure: true },
+      { seed: Number(process.env.SEED), path: process.env.FPATH ?? '', numRuns: Number(process.env.RUNS ?? 200), endOnFailure: process.env.NOSHRINK === '1', interruptAfterTimeLimit: Number(process.env.LIMIT ?? 100_000) },
     );
-  }, 60_000);
+  }, 600_000);
 });

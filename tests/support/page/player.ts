@@ -17,6 +17,8 @@ export async function openSound(page: Page, roundTripFrames = ROUND_TRIP_FRAMES)
 }
 
 async function stateRoundTrip(page: Page, frames: number): Promise<void> {
+  await page.getByRole('button', { name: /round trip/ }).focus();
+  await page.keyboard.press('Enter');
   const figure = page.getByRole('spinbutton', { name: 'round trip' });
   await figure.focus();
   await page.keyboard.press('Enter');
@@ -24,6 +26,8 @@ async function stateRoundTrip(page: Page, frames: number): Promise<void> {
   await field.fill(String((frames * 1000) / RATE));
   await page.keyboard.press('Enter');
   await expect(figure).toHaveAttribute('aria-valuetext', /as you stated/);
+  await page.keyboard.press('Escape');
+  await expect(figure).toBeHidden();
 }
 
 /** Writes a tempo. */
