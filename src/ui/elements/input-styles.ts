@@ -50,9 +50,14 @@ export const inputStyles = css`
     position: absolute;
   }
 
+  /* Over the foot of the page, and scrolled in itself where the window is low. */
   mh-slip {
+    z-index: 6;
     top: calc(100% + 6px);
     right: 0;
+    box-sizing: border-box;
+    max-height: calc(100vh - 190px);
+    overflow-y: auto;
     width: min(1010px, 100vw - 80px);
     max-width: none;
     padding: 18px 26px 16px;

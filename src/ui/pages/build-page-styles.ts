@@ -36,6 +36,11 @@ export const buildPageStyles: CSSResult[] = [
       min-height: 32px;
     }
 
+    /* At the right also where it has a line of its own: what hangs from it needs the page's width. */
+    .head mh-input {
+      margin-left: auto;
+    }
+
     .head + .head {
       justify-content: flex-start;
       margin-top: 8px;
@@ -83,7 +88,8 @@ export const buildPageStyles: CSSResult[] = [
         padding: 10px 16px 16px;
       }
 
-      .advice {
+      .advice,
+      .head mh-input {
         margin-left: 0;
       }
 

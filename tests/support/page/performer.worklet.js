@@ -8,6 +8,7 @@
  * @typedef {{ type: 'listen', tag: string }
  *   | { type: 'play', strokes: number[] }
  *   | { type: 'mark', frame: number }
+ *   | { type: 'cable', gain: number }
  *   | { type: 'tape', from: number, to: number }} Message
  */
 
@@ -53,6 +54,8 @@ class Performer extends AudioWorkletProcessor {
    * @type {number[]}
    */
   marks = [];
+  /** Of a cable from the program's output to the microphone; 0 where there is none. */
+  cable = 0;
 
   constructor() {
     super();
@@ -69,6 +72,9 @@ class Performer extends AudioWorkletProcessor {
           break;
         case 'mark':
           this.marks = [...this.marks, data.frame].sort((a, b) => a - b);
+          break;
+        case 'cable':
+          this.cable = data.gain;
           break;
         case 'tape': {
           const { from, to } = data;
@@ -98,7 +104,7 @@ class Performer extends AudioWorkletProcessor {
         this.port.postMessage({ type: 'heard', tag: this.listening, frame });
         this.listening = null;
       }
-      out[i] = this.strokeAt(frame);
+      out[i] = this.strokeAt(frame) + this.cable * sample;
       if (frame < TAPE) this.played[frame] = out[i] ?? 0;
     }
     this.frame += out.length;

@@ -1,5 +1,5 @@
 /**
- * Before the browser tests: puts the scripted performer beside the build, since a worklet comes from the page's own
+ * Before the browser tests: puts what tests play and listen with beside the build, since a worklet comes from the page's own
  * origin or not at all, and writes the file that the capture tests take for a microphone. That file has a stroke of decaying noise every half
  * second, ten seconds, going round; 44.1 kHz, 16 bits, mono, which is what the fake device runs at.
  */
@@ -12,6 +12,8 @@ import { MICROPHONE_FILE, TEST_BUILD } from '../../../scripts/paths.mjs';
 export const PERFORMER_PATH = '/performer.worklet.js';
 /** Where the processor is served that keeps what comes into it. */
 export const RECORDER_PATH = '/recorder.worklet.js';
+/** Where the probe of the round trip is served. */
+export const LOOP_PROBE_PATH = '/loop-probe.worklet.js';
 
 const RATE = 44_100;
 const SECONDS = 10;
@@ -20,7 +22,7 @@ const DECAY = 1500;
 
 // eslint-disable-next-line no-restricted-syntax -- Playwright calls the default export
 export default function setUp(): void {
-  for (const path of [PERFORMER_PATH, RECORDER_PATH]) {
+  for (const path of [PERFORMER_PATH, RECORDER_PATH, LOOP_PROBE_PATH]) {
     copyFileSync(fileURLToPath(new URL(`.${path}`, import.meta.url)), TEST_BUILD + path);
   }
   writeMicrophone();

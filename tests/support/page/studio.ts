@@ -54,6 +54,13 @@ export class Studio {
     return () => this.#page.evaluate(() => (window as StudioWindow).heardAt ?? -1);
   }
 
+  /** Joins the program's output to its input by a cable of a gain; 0 takes it away. */
+  async plugCable(gain: number): Promise<void> {
+    await this.#page.evaluate((value) => {
+      (window as StudioWindow).studio?.port.postMessage({ type: 'cable', gain: value });
+    }, gain);
+  }
+
   /** Plays a stroke at each of the performer's frames. */
   async play(strokes: readonly number[]): Promise<void> {
     await this.#page.evaluate((list) => {
