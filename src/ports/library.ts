@@ -48,6 +48,14 @@ export interface KeptRoundTrip {
   readonly at: string;
 }
 
+/** A spare output that a cable joins to a spare input. */
+export interface KeptReference {
+  /** Of one pair of outputs, the side that the reference leaves by; two pairs need no sides. */
+  readonly side: 'left' | 'right';
+  /** Input channel that it comes back on, from 0. */
+  readonly channel: number;
+}
+
 /** What was chosen on this machine, for every song. */
 export interface SetUp {
   readonly inputId: string | null;
@@ -55,6 +63,8 @@ export interface SetUp {
   readonly pace: Pace;
   /** One for each way, the newest first. */
   readonly roundTrips: readonly KeptRoundTrip[];
+  /** Where one is in use. */
+  readonly reference?: KeptReference;
 }
 
 export interface Library {

@@ -24,6 +24,8 @@ interface WatchedPass {
   /** Capture frames of its bar lines, one more than it has bars. */
   readonly lines: readonly Frames[];
   readonly base: BaseTrip;
+  /** What is known better than by the watch; null where nothing is. */
+  readonly settled: PassAlignments | null;
 }
 
 export interface AlignmentPorts {
@@ -48,6 +50,7 @@ export class AlignmentDesk {
   #passes: readonly WatchedPass[] = [];
   #base: BaseTrip | null = null;
   #looked = -Infinity;
+  readonly #letGo = new Set<TakeId>();
 
   constructor(ports: AlignmentPorts) {
     this.#ports = ports;
@@ -106,12 +109,27 @@ export class AlignmentDesk {
     );
     const { frames: length, how, sure } = roundTrip;
     const at = this.#base?.roundTrip === length ? this.#base.at : null;
-    this.#passes = [...this.#passes, { takes, lines, base: { roundTrip: length, how, sure, at } }];
+    this.#passes = [...this.#passes, { takes, lines, base: { roundTrip: length, how, sure, at }, settled: null }];
     this.#seen = null;
+  }
+
+  /** Where a pass lies is known for certain: the watch leaves it alone from now on. */
+  settle(takes: readonly TakeId[], found: PassAlignments): void {
+    const mine = takes.filter((take) => !this.#letGo.has(take));
+    this.#seen = null;
+    this.#looked = -Infinity;
+    if (!this.#passes.some((pass) => pass.takes.some((take) => mine.includes(take)))) {
+      for (const take of mine) this.#ports.aligned(take, found);
+      return;
+    }
+    this.#passes = this.#passes.map((pass) =>
+      pass.takes.some((take) => mine.includes(take)) ? { ...pass, settled: found } : pass,
+    );
   }
 
   /** The player has moved it by hand: the watch leaves it alone from now on. */
   letGo(take: TakeId): void {
+    this.#letGo.add(take);
     this.#passes = this.#passes.map((pass) => ({ ...pass, takes: pass.takes.filter((each) => each !== take) }));
   }
 
@@ -123,8 +141,8 @@ export class AlignmentDesk {
     if (history === this.#seen) return;
     this.#seen = history;
     this.#findTripNow(history);
-    for (const { takes, lines, base } of this.#passes) {
-      const found = alignmentsOf(lines, base, history);
+    for (const { takes, lines, base, settled } of this.#passes) {
+      const found = settled ?? alignmentsOf(lines, base, history);
       for (const take of takes) if (!this.#ports.aligned(take, found)) this.#seen = null;
     }
   }

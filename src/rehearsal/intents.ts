@@ -7,7 +7,7 @@ import type { IdeaId, LayerId, SectionId, TakeId } from '../core/song/ids.js';
 import type { SectionStretch } from '../core/song/section-stretch.js';
 import type { Bars, Bpm, Decibels, Milliseconds } from '../core/units/index.js';
 import type { TripMark } from '../core/watch/alignments.js';
-import type { MeasuringOrder } from './round-trip-view.js';
+import type { MeasuringOrder, ReferenceOrder } from './round-trip-view.js';
 import type { Pace, Position, Snapshot } from './snapshot.js';
 
 export interface RehearsalIntents {
@@ -75,6 +75,8 @@ export interface RehearsalIntents {
   /** Null: the system's default. Opens the sound anew where it is open. */
   useOutput(id: string | null): void;
   usePace(pace: Pace): void;
+  /** Whether a spare output, joined to a spare input, tells where every bar lies; kept for this machine. Once sound is open. */
+  useReference(order: ReferenceOrder): void;
   /** From a bar of the section on, from 0, the take in use lies so much too late (below 0: too early), and is put right. */
   realignFrom(section: SectionId, layer: LayerId, bar: Bars, shift: Milliseconds): void;
   /** What is marked there stays as it is, and is marked no more. Its bars count from the section's first. */

@@ -83,8 +83,13 @@ export class KeepThat {
   }
 
   #onRefused(why: Report<'refused'>['why']): void {
-    if (why === 'no-whole-bar' || why === 'not-in-the-ring' || why === 'still-recording') {
-      this.#ports.tell({ type: 'nothing-to-keep', why });
+    switch (why) {
+      case 'no-whole-bar':
+      case 'not-in-the-ring':
+      case 'still-recording':
+      case 'kept-already':
+        return this.#ports.tell({ type: 'nothing-to-keep', why });
+      default:
     }
   }
 

@@ -5,6 +5,7 @@
 import type { EngineReport } from '../core/render/commands.js';
 import type { Measurement } from '../core/round-trip/measurement.js';
 import type { ProbeOrder } from '../core/round-trip/sequence.js';
+import { maximumLengthSequence, probeSignal } from '../core/round-trip/sequence.js';
 import type { Result } from '../core/result/result.js';
 import type { Frames, SampleRate } from '../core/units/index.js';
 import { addFrames, frames, framesFromSeconds, seconds, secondsFromFrames } from '../core/units/index.js';
@@ -83,7 +84,7 @@ export class Measuring {
   look(heard: Frames): void {
     const order = this.#waiting;
     if (order === null || this.#unsettledSeconds(heard) > 0) return;
-    void this.#begin(order);
+    this.#begin(order);
   }
 
   hear(report: EngineReport): void {
@@ -102,10 +103,8 @@ export class Measuring {
     if (order !== undefined) this.#refuse(order, { type: why });
   }
 
-  async #begin(order: MeasuringOrder): Promise<void> {
+  #begin(order: MeasuringOrder): void {
     const { sound, rate } = this.#ports;
-    const { maximumLengthSequence, probeSignal } = await import('../core/round-trip/sequence.js');
-    if (this.#waiting !== order) return;
     this.#waiting = null;
     const sequence = maximumLengthSequence(ORDERS[order.kind]);
     const latest =

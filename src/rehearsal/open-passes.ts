@@ -46,6 +46,11 @@ export class OpenPasses {
     for (const pass of plan.passes) this.#planned.set(pass.number, { pass, origin: plan.origin });
   }
 
+  /** Whether something that was begun is still coming in. */
+  get areComingIn(): boolean {
+    return this.#begun.size > 0;
+  }
+
   /** The engine has reported what became of it. */
   gone(pass: number): void {
     this.#begun.delete(pass);

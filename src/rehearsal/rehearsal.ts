@@ -23,8 +23,8 @@ import { settled } from '../core/song/settling.js';
 import type { Layer, Section, Song, Take } from '../core/song/song.js';
 import { passAt } from '../core/transport/state-at.js';
 import type { Bars, Bpm, Decibels, Frames, Milliseconds } from '../core/units/index.js';
-import { addFrames, bars, frames, millisecondsFromFrames, nearestFrame } from '../core/units/index.js';
-import type { PassAlignments, TripMark } from '../core/watch/alignments.js';
+import { bars, frames, nearestFrame } from '../core/units/index.js';
+import type { TripMark } from '../core/watch/alignments.js';
 import type { Clock } from '../ports/clock.js';
 import type { Ids } from '../ports/ids.js';
 import type { Library, SetUp, StorageRefusal } from '../ports/library.js';
@@ -37,13 +37,13 @@ import { Inks } from './inks.js';
 import type { RehearsalIntents } from './intents.js';
 import { Keeping } from './keeping.js';
 import type { TappedTempo } from './loop-readings.js';
-import type { MeasuringOrder } from './round-trip-view.js';
+import type { MeasuringOrder, ReferenceOrder } from './round-trip-view.js';
 import { readingEdit } from './loop-readings.js';
 import type { Extent } from './open-passes.js';
 import { PassEdits } from './pass-edits.js';
 import { PassesAsked, layerAt, passBarsRefusal } from './passes-asked.js';
 import { positionAt } from './position.js';
-import { foundByWatch, markLeft, movedBy, movedByHand } from './realigning.js';
+import { markLeft, movedByHand } from './realigning.js';
 import type { RoundTripsPorts } from './round-trips.js';
 import { Seams } from './seams.js';
 import { SetUpDesk } from './set-up-desk.js';
@@ -82,6 +82,9 @@ const TOUCH_THE_GRID: ReadonlySet<Edit['type']> = new Set([
   'read-as',
 ]);
 
+/** Answering a prompt takes some seconds; later than this nobody expects the count-in any more. Own choice. */
+const MOST_AWAITED_MS = 10_000;
+
 export class Rehearsal implements RehearsalIntents {
   readonly #ports: RehearsalPorts;
   readonly #keeping: Keeping;
@@ -100,6 +103,9 @@ export class Rehearsal implements RehearsalIntents {
   readonly #passEdits: PassEdits;
   /** Null while no sound is open. */
   #session: EngineSession | null = null;
+  #opening: Promise<boolean> | null = null;
+  /** A press that is answered once the sound is open. */
+  #awaited: { readonly type: 'press' | 'play'; readonly at: Milliseconds } | null = null;
   #notice: Notice | null;
   #grid: ProgramGrid;
   /** The bar lines since playing began, where they are others than the song's. */
@@ -177,7 +183,7 @@ export class Rehearsal implements RehearsalIntents {
 
   /** Whether closing the page now would lose something. */
   get hasUnkept(): boolean {
-    return this.#isRecording() || this.#keeping.isBehind;
+    return this.#isRecording() || this.#keeping.isBehind || this.#session?.openPasses.areComingIn === true;
   }
 
   /** The page is going: what has come in is handed to storage. */
@@ -206,11 +212,13 @@ export class Rehearsal implements RehearsalIntents {
 
   stop(timeStamp: Milliseconds, held = false): void {
     this.#finishTapping();
+    this.#awaited = null;
     this.#sound.send({ type: 'stop', heard: this.#sound.heardAt(timeStamp), held });
   }
 
   takeBack(timeStamp: Milliseconds): void {
     this.#finishTapping();
+    this.#awaited = null;
     if (this.#room?.after.takeBack() === true) return this.#tell({ type: 'pass-dropped' });
     // The engine knows of passes that are still coming in; it says so when there is none, and an edit is taken back.
     if (this.#sound.isOpen) this.#sound.send({ type: 'take-back', heard: this.#sound.heardAt(timeStamp) });
@@ -374,6 +382,13 @@ export class Rehearsal implements RehearsalIntents {
     this.#choose({ pace });
   }
 
+  useReference(order: ReferenceOrder): void {
+    if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
+    this.#room?.trips.useReference(order);
+    this.#sendRules();
+    this.#publish();
+  }
+
   realignFrom(section: SectionId, layer: LayerId, bar: Bars, shift: Milliseconds): void {
     const held = layerAt(this.#song.song, { section, layer });
     const by = nearestFrame((shift * this.#song.song.sampleRate) / 1000);
@@ -393,18 +408,46 @@ export class Rehearsal implements RehearsalIntents {
   #player(type: 'press' | 'play', timeStamp: Milliseconds): void {
     this.#finishTapping();
     this.#notice = null;
-    if (this.#sound.isOpen) {
+    if (this.#sound.isReady) {
       this.#sound.send({ type, heard: this.#sound.heardAt(timeStamp) });
-      this.#publish();
-    } else if (!this.#sound.isOpening) {
-      void this.#open().then((isOpen) => {
-        if (isOpen) this.#sound.send({ type, heard: this.#sound.heardAt(this.#ports.clock.now()) });
-      });
+      return this.#publish();
+    }
+    // Until the sound is open, the first press is the one that counts.
+    this.#awaited ??= { type, at: timeStamp };
+    void this.#open().then((isOpen) => {
+      this.#carryOutAwaited(isOpen);
+    });
+  }
+
+  /** A press that opened the sound, unless the player stopped, or has waited so long that it would come as a surprise. */
+  #carryOutAwaited(isOpen: boolean): void {
+    const awaited = this.#awaited;
+    this.#awaited = null;
+    const now = this.#ports.clock.now();
+    if (!isOpen || awaited === null || now - awaited.at > MOST_AWAITED_MS) return;
+    this.#sound.send({ type: awaited.type, heard: this.#sound.heardAt(now) });
+  }
+
+  /** Open means that a press is answered by sound. Whoever asks while it is being opened waits for the same. */
+  #open(): Promise<boolean> {
+    this.#opening ??= this.#openAsChosen().finally(() => {
+      this.#opening = null;
+    });
+    return this.#opening;
+  }
+
+  /** What was chosen otherwise meanwhile is opened anew. */
+  async #openAsChosen(): Promise<boolean> {
+    for (;;) {
+      const { inputId, outputId, pace } = this.#setUp.current;
+      const isOpen = await this.#openNow();
+      const now = this.#setUp.current;
+      if (!isOpen || (now.inputId === inputId && now.outputId === outputId && now.pace === pace)) return isOpen;
+      await this.#sound.leave();
     }
   }
 
-  /** Open means that a press is answered by sound: the engine has what it plays. */
-  #open(): Promise<boolean> {
+  #openNow(): Promise<boolean> {
     return this.#sound.open(this.#song.song, this.#setUp.current, async (opened) => {
       const room = await this.#enter();
       const session = this.#session;
@@ -434,16 +477,16 @@ export class Rehearsal implements RehearsalIntents {
 
   #moveByHand(edit: Extract<Edit, { type: 'realign' }> | null): void {
     if (edit === null) return this.#tell({ type: 'edit-refused', reason: 'no-such-take' });
-    this.#room?.trips.alignment.letGo(edit.take);
+    this.#room?.trips.letGo(edit.take);
     this.#edit(edit);
   }
 
   /** Sound that is open is opened anew, as it was chosen; not under a pass. */
   #choose(choice: Partial<SoundChoice>): void {
-    if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
+    if (this.#sound.plan.type !== 'stopped') return this.#tell({ type: 'stop-for-devices' });
     this.#setUp.change((setUp) => ({ ...setUp, ...choice }));
     this.#publish();
-    if (!this.#sound.isOpen) return;
+    if (this.#opening !== null || !this.#sound.isOpen) return;
     void this.#sound.leave().then(() => this.#open());
   }
 
@@ -521,7 +564,10 @@ export class Rehearsal implements RehearsalIntents {
       case 'recording-ended':
         takingIn.ended(report);
         openings.ended(report);
-        this.#withRecording(report.audio, (recording) => this.#seams.ended(recording));
+        this.#withRecording(report.audio, (recording) => {
+          this.#seams.ended(recording);
+          this.#room?.trips.ended(recording);
+        });
         break;
       case 'pass-begun':
         openPasses.begun(report);
@@ -618,36 +664,27 @@ export class Rehearsal implements RehearsalIntents {
     const { edit, notice } = this.#passEdits.editOf(report, takes, this.#section(), handles);
     const refusal = this.#song.apply(edit);
     if (refusal !== null) return this.#tell({ type: 'edit-refused', reason: refusal });
-    this.#watchPass(session, report, takes);
+    this.#followPass(session, report, [first, ...takes.slice(1)]);
     this.#settleStretches();
     this.#afterEdit(this.#room?.after.noticeOf(report.pass, notice) ?? notice);
   }
 
-  /** A pass that was placed by what was heard is followed: where the round trip moved, its takes are moved. */
-  #watchPass(
+  /** The round trip of its time is followed. */
+  #followPass(
     session: EngineSession,
-    report: Extract<EngineReport, { type: 'layer-closed' }>,
-    takes: readonly Take[],
+    closed: Extract<EngineReport, { type: 'layer-closed' }>,
+    takes: readonly [Take, ...Take[]],
   ): void {
-    const recording = session.takingIn.extentOf(report.audio);
-    if (recording === undefined) return;
+    const extent = session.takingIn.extentOf(closed.audio);
+    if (extent === undefined) return;
     const grid = this.#played ?? this.#grid;
-    const start = addFrames(recording.at, report.bodyStart);
-    const ids = takes.map(({ id }) => id);
-    this.#room?.trips.alignment.watch(ids, report, start, (bar) => grid.lineOf(bars(bar)));
-  }
-
-  /** The watch says where a take lies. @returns whether the song says so now. */
-  #align(take: TakeId, found: PassAlignments): boolean {
-    const before = this.#song.song;
-    const edit = foundByWatch(before, take, found);
-    if (edit === null || this.#song.apply(edit) !== null) return true;
-    // While something could be put back nothing is written; it is told again.
-    if (this.#song.song === before) return false;
-    const by = millisecondsFromFrames(movedBy(before, edit), before.sampleRate);
-    const name = layerAt(before, edit)?.name ?? '';
-    this.#afterEdit(by === 0 ? this.#notice : { type: 'take-moved', name, ms: by });
-    return true;
+    this.#room?.trips.follow({
+      takes: takes.map(({ id }) => id),
+      closed,
+      recording: takes[0].recording,
+      recordedAt: extent.at,
+      lineOf: (bar) => grid.lineOf(bars(bar)),
+    });
   }
 
   /**
@@ -760,7 +797,15 @@ export class Rehearsal implements RehearsalIntents {
       sound: this.#sound,
       setUp: this.#setUp,
       clock: this.#ports.clock,
-      aligned: (take, found) => this.#align(take, found),
+      library: this.#ports.library,
+      keeping: this.#keeping,
+      song: this.#song,
+      moved: (notice) => {
+        this.#afterEdit(notice ?? this.#notice);
+      },
+      tell: (notice) => {
+        this.#tell(notice);
+      },
       changed: () => {
         this.#publish();
       },
@@ -771,6 +816,7 @@ export class Rehearsal implements RehearsalIntents {
     const { library, ids, clock } = this.#ports;
     const stored = (recording: RecordingId, frames: Frames): void => {
       this.#seams.stored(recording, frames);
+      this.#room?.trips.stored(recording, frames);
     };
     return { library, keeping: this.#keeping, ids, clock, sound: this.#sound, stored };
   }

@@ -6,14 +6,15 @@ import type { EngineReport, RoundTrip } from '../core/render/commands.js';
 import { adviseOn } from '../core/round-trip/device-advice.js';
 import type { Measurement } from '../core/round-trip/measurement.js';
 import type { Decibels, Frames } from '../core/units/index.js';
-import { decibels, subtractFrames } from '../core/units/index.js';
+import { decibels, nearestFrame, subtractFrames } from '../core/units/index.js';
 import type { Advice } from '../core/watch/advice.js';
 import type { Clock } from '../ports/clock.js';
 import type { KeptRoundTrip, SetUp } from '../ports/library.js';
 import type { SoundOpened } from '../ports/sound.js';
 import type { MeasuringDone } from './measuring.js';
-import type { MeasuringOrder } from './round-trip-view.js';
+import type { MeasuringOrder, MeasuringRefusal } from './round-trip-view.js';
 import { Measuring } from './measuring.js';
+import { TwoClocks } from './two-clocks.js';
 import type { RoundTripOutcome, RoundTripView } from './round-trip-view.js';
 import type { SetUpDesk } from './set-up-desk.js';
 import { deviceMilliseconds, type SoundDesk } from './sound-desk.js';
@@ -51,9 +52,20 @@ export class RoundTripDesk {
   #known: Known | null = null;
   #outcome: RoundTripOutcome | null = null;
   #level: Decibels = FIRST_LEVEL;
+  #clocks: TwoClocks | null = null;
 
   constructor(ports: RoundTripPorts) {
     this.#ports = ports;
+  }
+
+  /** Two clocks: whether the round trip is known to change all the time, and passes lie to the millisecond only. */
+  get isDrifting(): boolean {
+    return this.#clocks?.isDrifting ?? false;
+  }
+
+  /** The round trip at a capture frame, as far as it is known. */
+  tripAt(frame: Frames): Frames {
+    return this.#clocks?.roundTripAt(frame) ?? this.#ports.sound.roundTrip.frames;
   }
 
   get isMeasuring(): boolean {
@@ -64,6 +76,7 @@ export class RoundTripDesk {
   opened(opened: SoundOpened): void {
     this.#opened = opened;
     this.#outcome = null;
+    this.#clocks = TwoClocks.of(opened);
     this.#measuring = new Measuring({
       sound: this.#ports.sound,
       rate: opened.sampleRate,
@@ -83,6 +96,7 @@ export class RoundTripDesk {
     this.#measuring = null;
     this.#opened = null;
     this.#known = null;
+    this.#clocks = null;
   }
 
   measure(order: MeasuringOrder, heard: Frames): void {
@@ -107,18 +121,24 @@ export class RoundTripDesk {
   /** Time has passed. @returns whether the view changes with time just now. */
   look(heard: Frames): boolean {
     this.#measuring?.look(heard);
+    this.#followLine(heard);
     return this.isMeasuring;
   }
 
   /** What the watch says holds now: moved by so much, or doubted. */
   hold(trip: RoundTrip): void {
     const known = this.#known;
-    if (known?.isFresh !== true || (trip.frames === known.trip.frames && trip.sure === known.trip.sure)) return;
+    if (
+      this.isDrifting ||
+      known?.isFresh !== true ||
+      (trip.frames === known.trip.frames && trip.sure === known.trip.sure)
+    )
+      return;
     this.#use({ ...known, trip });
   }
 
   /** Null until the sound is open. */
-  view(heard: Frames): RoundTripView | null {
+  view(heard: Frames): Omit<RoundTripView, 'reference'> | null {
     const opened = this.#opened;
     if (opened === null) return null;
     const { frames: length, how, sure } = this.#ports.sound.roundTrip;
@@ -142,8 +162,17 @@ export class RoundTripDesk {
         },
         opened.sampleRate,
       ),
+      clocks: this.#clocks?.view ?? null,
       level: this.#level,
     };
+  }
+
+  /** Two clocks: the round trip is another one all the time, good to the millisecond. */
+  #followLine(heard: Frames): void {
+    const now = this.#clocks?.roundTripAt(heard) ?? null;
+    const known = this.#known;
+    if (now === null || known === null || now === known.trip.frames) return;
+    this.#use({ ...known, trip: { ...known.trip, frames: now, sure: false } });
   }
 
   #use(known: Known | null): void {
@@ -154,6 +183,7 @@ export class RoundTripDesk {
   #onDone({ order, from, to, result }: MeasuringDone): void {
     const opened = this.#opened;
     if (opened === null) return;
+    if (!result.ok && this.#driftedTo(opened, result.reason, order, from, to)) return;
     if (!result.ok) {
       this.#outcome = { type: 'refused', kind: order.kind, why: result.reason };
       return;
@@ -161,11 +191,26 @@ export class RoundTripDesk {
     const how = order.way === 'cable' ? 'cable' : 'measured';
     const before = this.#ports.sound.roundTrip.frames;
     const at = this.#ports.clock.today();
-    this.#use({ trip: { frames: result.value.frames, how, sure: true }, at, isFresh: true });
+    this.#clocks?.measured(result.value.frames, to, this.#ports.steps(), false);
+    this.#use({ trip: { frames: result.value.frames, how, sure: !this.isDrifting }, at, isFresh: true });
     this.#outcome =
       order.kind === 'whole' ? this.#measured(opened, result.value) : this.#checked(opened, result.value, before);
     this.#keep({ ...wayOf(opened), frames: result.value.frames, how, at });
     this.#ports.found(from, to, result.value.frames, how);
+  }
+
+  /** Two clocks move apart while they are measured: what does not agree to the frame may yet be good to the millisecond. */
+  #driftedTo(opened: SoundOpened, why: MeasuringRefusal, { way }: MeasuringOrder, from: Frames, to: Frames): boolean {
+    if (why.type !== 'disagree' || this.#clocks === null) return false;
+    const length = this.#clocks.middleOf(why.values, from, to);
+    if (length === null) return false;
+    const middle = nearestFrame((from + to) / 2);
+    this.#clocks.measured(length, middle, this.#ports.steps(), true);
+    const how = way === 'cable' ? 'cable' : 'measured';
+    this.#use({ trip: { frames: length, how, sure: false }, at: this.#ports.clock.today(), isFresh: true });
+    const ms = deviceMilliseconds(length, opened.lookAhead, opened.sampleRate);
+    this.#outcome = { type: 'drifted', ms, isKnown: this.#clocks.view !== null };
+    return true;
   }
 
   #measured(opened: SoundOpened, { frames: length, prominence, level, sign }: Measurement): RoundTripOutcome {

@@ -1,4 +1,5 @@
 /** The round trip as the page shows it: what is known, how it became known, and what is being done about it. */
+import type { ClockLine } from '../core/round-trip/clock-line.js';
 import type { DeviceAdvice } from '../core/round-trip/device-advice.js';
 import type { MeasurementRefusal } from '../core/round-trip/measurement.js';
 import type { RoundTripSource } from '../core/song/song.js';
@@ -50,7 +51,30 @@ export type RoundTripOutcome =
     }
   /** The check found it so many frames later than it was taken for; 0 is as it should be. */
   | { readonly type: 'checked'; readonly movedBy: Frames; readonly ms: Milliseconds }
+  /** It moved while it was measured, as two clocks do. `isKnown`: so is how fast. */
+  | { readonly type: 'drifted'; readonly ms: Milliseconds; readonly isKnown: boolean }
   | { readonly type: 'refused'; readonly kind: 'whole' | 'check'; readonly why: MeasuringRefusal };
+
+/** The reference cable as the player asks for it. */
+export interface ReferenceOrder {
+  readonly on: boolean;
+  /** Of one pair of outputs: the side that the reference leaves by, and the music the other. */
+  readonly side: 'left' | 'right';
+}
+
+export interface ReferenceView {
+  /** The side that the reference leaves by; null: it is off. Of two pairs it always has the second, on both sides. */
+  readonly side: ReferenceOrder['side'] | null;
+  /** Input channel that it comes back on, or would, from 0: nothing is recorded from it. */
+  readonly channel: number;
+  readonly layout: 'sides' | 'pairs';
+  readonly can: 'yes' | 'too-few-inputs' | 'too-few-outputs';
+  /** It did not come back for three bars in a row. */
+  readonly isLost: boolean;
+}
+
+/** Two devices have two clocks: how far apart they are, in parts in a million, and whether that matters. */
+export type ClocksView = Pick<ClockLine, 'kind' | 'ppm'>;
 
 export interface RoundTripView {
   /** From the mix to the ring. */
@@ -69,6 +93,9 @@ export interface RoundTripView {
   /** What the watch over it says is to be done. */
   readonly advice: Advice;
   readonly device: DeviceAdvice;
+  /** Null for one device, and until two measurements lie a minute apart. */
+  readonly clocks: ClocksView | null;
+  readonly reference: ReferenceView;
   /** Of the noise that is sent, dBFS; a player who was refused may ask for more. */
   readonly level: Decibels;
 }

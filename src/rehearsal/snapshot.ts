@@ -106,7 +106,8 @@ export type NothingToKeep =
   | 'no-whole-bar'
   /** It was too long ago. */
   | 'not-in-the-ring'
-  | 'still-recording';
+  | 'still-recording'
+  | 'kept-already';
 
 /** Something to be told once, in words, until the next thing happens. */
 export type Notice =
@@ -115,6 +116,8 @@ export type Notice =
   | { readonly type: 'storage-refused'; readonly reason: StorageRefusal }
   /** Tempo, metre and length stay as they are while something is being recorded or played. */
   | { readonly type: 'stop-first' }
+  /** Another device or pace opens the sound anew: not while something plays. */
+  | { readonly type: 'stop-for-devices' }
   | { readonly type: 'pass-dropped' }
   | { readonly type: 'taken-back'; readonly edit: Edit }
   | { readonly type: 'put-back'; readonly edit: Edit }
@@ -147,6 +150,8 @@ export type Notice =
   | { readonly type: 'cut-kept'; readonly seconds: number }
   /** A layer lies where it was played, now that the round trip is known better: so much earlier; less than 0 for later. */
   | { readonly type: 'take-moved'; readonly name: string; readonly ms: number }
+  /** Nothing comes back through the reference cable any more. */
+  | { readonly type: 'cable-lost' }
   | { readonly type: 'nothing-to-keep'; readonly why: NothingToKeep }
   | { readonly type: 'sound-missing'; readonly layer: string }
   /** Storage was so slow that input was lost: the pass has a hole. */

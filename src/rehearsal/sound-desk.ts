@@ -38,9 +38,12 @@ export class SoundDesk {
   readonly #events: SoundEvents;
   #view: SoundView = { state: 'asleep' };
   #opened: SoundOpened | null = null;
+  /** The engine has what it plays: a press is answered. */
+  #isReady = false;
   #stated: Milliseconds | null = null;
   #measured: RoundTrip | null = null;
   #channels: readonly number[] = [0];
+  #spare: number | null = null;
   #devices: SoundDevices | null = null;
   #change: SoundChange | null = null;
   readonly #readings = new HealthReadings();
@@ -87,15 +90,20 @@ export class SoundDesk {
     return this.#opened !== null;
   }
 
+  get isReady(): boolean {
+    return this.#isReady;
+  }
+
   get isOpening(): boolean {
     return this.#view.state === 'opening';
   }
 
-  /** The input channels in use, from 0, each once: at least one, and none that the input does not have. */
+  /** The input channels in use, from 0, each once: at least one, none that the input does not have, and not the spare one. */
   get channels(): readonly number[] {
-    const there = this.#opened?.inputChannels ?? 1;
-    const used = [...new Set(this.#channels)].filter((channel) => channel < there);
-    return used.length > 0 ? used : [Math.min(this.#channels[0] ?? 0, there - 1)];
+    const free = Array.from({ length: this.inputChannels }, (_, c) => c).filter((c) => c !== this.#spare);
+    const used = [...new Set(this.#channels)].filter((c) => free.includes(c));
+    const wanted = this.#channels[0] ?? 0;
+    return used.length > 0 ? used : [free.findLast((c) => c <= wanted) ?? free[0] ?? 0];
   }
 
   /** The first of them. */
@@ -127,6 +135,11 @@ export class SoundDesk {
     this.#channels = channels;
   }
 
+  /** An input channel that nothing is played into; null: none. */
+  spareChannel(channel: number | null): void {
+    this.#spare = channel;
+  }
+
   /** What was measured goes before what was stated; null: nothing was, since the sound was opened. */
   useMeasured(roundTrip: RoundTrip | null): void {
     if (roundTrip !== null) this.#stated = null;
@@ -153,6 +166,8 @@ export class SoundDesk {
       inputId: setUp.inputId,
       outputId: setUp.outputId,
     });
+    // Also where it was refused: another device may be there.
+    this.#devices = await this.#sound.devices();
     if (!result.ok) {
       this.#show({ state: 'refused', reason: result.reason });
       return false;
@@ -160,11 +175,11 @@ export class SoundDesk {
     this.#opened = result.value;
     this.#readings.begin();
     this.#change = null;
-    this.#devices = await this.#sound.devices();
     this.plan = STOPPED;
     await prepare(result.value);
+    this.#isReady = this.isOpen;
     this.#showOpened();
-    return this.isOpen;
+    return this.#isReady;
   }
 
   send(command: EngineCommand): void {
@@ -218,6 +233,7 @@ export class SoundDesk {
 
   #gone(): void {
     this.#opened = null;
+    this.#isReady = false;
     this.#measured = null;
     this.plan = STOPPED;
     this.#events.interrupted();
@@ -225,7 +241,7 @@ export class SoundDesk {
 
   #showOpened(interruption: SoundInterruption | null = null): void {
     const opened = this.#opened;
-    if (opened === null) return;
+    if (opened === null || (interruption === null && !this.#isReady)) return;
     const { frames: length, how } = this.roundTrip;
     this.#show({
       state: 'open',

@@ -18,6 +18,7 @@ const wholeFrames = v.pipe(
   v.safeInteger(),
   v.transform((value): Frames => frames(value)),
 );
+const wholeNumber = v.pipe(v.number(), v.safeInteger(), v.minValue(0));
 const rate = v.pipe(
   v.number(),
   v.finite(),
@@ -40,6 +41,7 @@ const setUpSchema = v.object({
       at: v.string(),
     }),
   ),
+  reference: v.exactOptional(v.object({ side: v.picklist(['left', 'right']), channel: wholeNumber })),
 });
 
 /** What was kept, or the set-up of a new machine where that is damaged: it can be chosen again. */

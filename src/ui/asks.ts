@@ -2,7 +2,7 @@
 import type { Reading } from '../core/loop/readings.js';
 import type { Metre, NoteValue } from '../core/meter/metre.js';
 import type { IdeaId, LayerId } from '../core/song/ids.js';
-import type { MeasuringOrder } from '../rehearsal/round-trip-view.js';
+import type { MeasuringOrder, ReferenceOrder } from '../rehearsal/round-trip-view.js';
 import type { Pace } from '../rehearsal/snapshot.js';
 
 export type ThemeName = 'paper' | 'slate';
@@ -38,6 +38,7 @@ export type Ask =
   | { readonly type: 'use-input'; readonly id: string | null }
   | { readonly type: 'use-output'; readonly id: string | null }
   | { readonly type: 'use-pace'; readonly pace: Pace }
+  | { readonly type: 'use-reference'; readonly order: ReferenceOrder }
   /** How much too late it lies from there on: above 0 it will be heard earlier. */
   | { readonly type: 'realign-from'; readonly layer: LayerId; readonly bar: number; readonly ms: number }
   | { readonly type: 'dismiss-notice' }

@@ -9,6 +9,7 @@ import type { Advice } from '../core/watch/advice.js';
 import type { TripMark } from '../core/watch/alignments.js';
 import type { DisturbanceKind } from '../core/watch/history.js';
 import type { MeasuringOrder, MeasuringRefusal, MeasuringView } from '../rehearsal/round-trip-view.js';
+import type { ClocksView, ReferenceOrder, ReferenceView } from '../rehearsal/round-trip-view.js';
 import type { RoundTripOutcome, RoundTripView } from '../rehearsal/round-trip-view.js';
 import type { Pace } from '../rehearsal/snapshot.js';
 import { channelLabel, figure } from './words.js';
@@ -36,6 +37,7 @@ export const DEVICE_LABELS = {
   unnamed: 'Nothing is named yet: this page has no permission to hear you.',
   outputFixed: 'This browser plays where the system plays. Choose another output there.',
   gone: 'one that is not there now',
+  chosen: 'the one you chose',
   lookingUp: 'what there is, is being looked up',
   pace: 'Pace',
 } as const;
@@ -63,6 +65,44 @@ const DEVICE_ADVICE: Readonly<Record<DeviceAdvice, string>> = {
 };
 
 export const deviceAdviceWords = (advice: DeviceAdvice): string => DEVICE_ADVICE[advice];
+
+/** Parts in a million apart, in words; empty where one clock runs both. */
+export function clocksWords(clocks: ClocksView | null): string {
+  if (clocks?.kind !== 'two-clocks') return '';
+  const apart = figure(Math.abs(clocks.ppm), 1);
+  return `Input and output run by two clocks, ${apart} parts in a million apart: layers lie where you played them to the millisecond, not to the frame. One interface for both is recommended.`;
+}
+
+/* ------------------------------------------------------------------ the reference cable */
+
+export const REFERENCE_LABELS = {
+  title: 'Reference cable',
+  goodFor: 'Tells to the frame where every bar lies, whatever a glitch did in between.',
+  off: 'off',
+  on: 'on',
+  lost: 'Nothing came back for three bars. See that both ends are plugged in, and that the input is turned up.',
+} as const;
+
+/** What is to be heard, and where: music on one side, in mono, and the reference on the other. */
+export const REFERENCE_SIDES: Readonly<Record<ReferenceOrder['side'], string>> = {
+  right: 'music left, reference right',
+  left: 'reference left, music right',
+};
+
+/** What goes where, and what to take care of; or why there can be none. */
+export function referenceWords({ can, layout, side, channel }: ReferenceView): string {
+  if (can === 'too-few-inputs') return 'It takes an input with a second socket to spare.';
+  if (can === 'too-few-outputs') return 'It takes an output with a second side to spare.';
+  const input = `input ${channelLabel(channel)}, which is then no longer recorded`;
+  if (layout === 'pairs') return `Plug a cable from either output of the second pair into ${input}.`;
+  const from = side === null ? 'the side that is to be the reference' : `the ${side} output`;
+  return `Plug a cable from ${from} into ${input}. The music is in mono meanwhile.`;
+}
+
+export const referenceCaution = (layout: ReferenceView['layout']): string =>
+  layout === 'pairs'
+    ? 'The second pair then carries a quiet hiss at every bar: plug no headphones in there.'
+    : 'The other side then carries a quiet hiss at every bar, which must not go to headphones: split the output, and listen to the music’s side alone.';
 
 /* ------------------------------------------------------------------ the round trip */
 
@@ -120,10 +160,16 @@ export function sourceWords({ how, measuredAt }: Pick<RoundTripView, 'how' | 'me
 }
 
 /** How certain it is. */
-export function certaintyWords({ how, sure, isFresh }: Pick<RoundTripView, 'how' | 'sure' | 'isFresh'>): string {
+export function certaintyWords({
+  how,
+  sure,
+  isFresh,
+  clocks,
+}: Pick<RoundTripView, 'how' | 'sure' | 'isFresh'> & Partial<Pick<RoundTripView, 'clocks'>>): string {
   if (how === 'estimated') return 'It may be tens of milliseconds out.';
   if (how === 'stated') return 'As good as the figure you gave.';
   if (sure) return 'Certain to the frame.';
+  if (isFresh && clocks?.kind === 'two-clocks') return 'Good to the millisecond: it changes all the time.';
   return isFresh ? 'Not certain: something moved since.' : 'Not certain: it is from an earlier sitting.';
 }
 
@@ -223,6 +269,10 @@ export function foundWords(outcome: Exclude<RoundTripOutcome, { type: 'refused' 
     const found = `Found: ${msWords(outcome.ms)}, three times the same to the frame, ${figure(outcome.prominence, 0)} times above all else.`;
     return outcome.inverted ? `${found} The way turns the signal upside down, which does no harm.` : found;
   }
+  if (outcome.type === 'drifted') {
+    const found = `It moved while it was measured, as two clocks do: ${msWords(outcome.ms)}, to the millisecond.`;
+    return outcome.isKnown ? found : `${found} Measure again in a minute, and it is known how fast they drift.`;
+  }
   const by = Math.abs(outcome.movedBy);
   if (by === 0) return `Just as it was: ${msWords(outcome.ms)}, to the frame.`;
   return `It had become ${outcome.movedBy > 0 ? 'longer' : 'shorter'} by ${framesWord(by)} (${inMs(by, rate, 2)}). From now on it is ${msWords(outcome.ms)}.`;
@@ -259,6 +309,8 @@ const HAPPENED: Readonly<Record<DisturbanceKind, string>> = {
   'input-reopened': 'The input was opened anew here.',
   'clock-jumped': 'The clock jumped here: the computer may have slept.',
   hidden: 'The page was out of sight here, and its clocks could not be watched.',
+  'cable-moved': 'The round trip moved here, as the reference cable shows.',
+  'cable-lost': 'The reference did not come back through its cable here.',
 };
 
 export const happenedWords = ({ kind, duringPass }: Pick<TripMark, 'kind' | 'duringPass'>): string =>
@@ -292,7 +344,7 @@ export function repairedWords({ kind, shift, how, within }: TripMark, rate: Samp
     within === 0 ? 'to the frame' : `accurate to ±${figure(Math.max(0.1, (within * 1000) / rate), 1)} ms`;
   if (shift === 0) return `Nothing had to be moved: ${accuracy}.`;
   const by = Math.abs(shift);
-  const said = how === 'read' ? 'by what the clocks said' : 'by count';
+  const said = kind === 'cable-moved' ? 'by the reference' : how === 'read' ? 'by what the clocks said' : 'by count';
   return `Moved ${framesWord(by)} (${inMs(by, rate)}) ${shift > 0 ? 'earlier' : 'later'} from here on ${said}: ${accuracy}.`;
 }
 

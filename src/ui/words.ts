@@ -29,19 +29,13 @@ import type {
   Next,
   NothingToKeep,
   Notice,
-  SoundChange,
   SettingRefusal,
-  SoundView,
   SwitchMeaning,
   TapView,
   TransportView,
 } from '../rehearsal/snapshot.js';
 import type { InputLevel } from './input-level.js';
 
-export type SoundRefusal = Extract<SoundView, { state: 'refused' }>['reason'];
-type OpenSound = Extract<SoundView, { state: 'open' }>;
-export type SoundInterruption = NonNullable<OpenSound['interruption']>;
-type VoiceProcessing = OpenSound['processing'][number];
 export type StorageRefusal = Extract<KeepingView, { state: 'not-kept' }>['reason'];
 
 /** `−` for minus, at most so many decimals, none that are zero. */
@@ -156,66 +150,6 @@ const LEVELS: Readonly<Record<InputLevel, string>> = {
 };
 
 export const levelWords = (level: InputLevel): string => LEVELS[level];
-
-const SOUND_REFUSED: Readonly<Record<SoundRefusal, string>> = {
-  'permission-refused': 'This page was not allowed to hear you. Allow the microphone for it, then try again.',
-  'no-input-device': 'No microphone or interface was found. Plug one in, then try again.',
-  'no-output-device': 'That output is not there, or this browser may not use it. Choose another, then try again.',
-  'input-in-use': 'The input would not start: another program may hold it. Close that, then try again.',
-  'no-worklets': 'This browser cannot record to the frame. A current one can.',
-  'no-audio': 'This browser gives this page no sound. Check that an output is connected, then try again.',
-  'rate-refused': 'The input will not run at the rate of this song.',
-  'not-secure': 'A browser lets a page listen only on this computer itself or over https. Open it from there.',
-  'engine-failed': 'The sound engine would not start. Reload the page; what is kept stays kept.',
-};
-
-export const soundRefusedWords = (reason: SoundRefusal): string => SOUND_REFUSED[reason];
-
-const INTERRUPTED: Readonly<Record<SoundInterruption, string>> = {
-  'input-ended': 'The input went away. Check its cable, then open the sound again.',
-  'permission-withdrawn': 'This page may not use the microphone any more. Allow it, then open the sound again.',
-  'input-stalled': 'The input stands still. Open the sound again.',
-  'output-interrupted': 'The sound was stopped from outside. Open it again when you are ready.',
-  'engine-stopped': 'The sound engine stopped. Open the sound again.',
-};
-
-export const interruptionWords = (why: SoundInterruption): string => INTERRUPTED[why];
-
-/** What has changed round the sound while it went on; empty where there is nothing to be said. */
-export function changeWords(change: SoundChange): string {
-  switch (change.type) {
-    case 'devices-changed':
-      return 'Something was plugged in or pulled out. What is open stays as it was.';
-    case 'default-changed':
-      return `The system’s usual ${change.of} is another one now. What is open stays as it was.`;
-    case 'input-back': {
-      const back = `${change.input.name === '' ? 'The input' : change.input.name} is back: open the sound again.`;
-      return change.recording ? `${back} What you had played until then is kept.` : back;
-    }
-    case 'input-muted':
-      return change.muted ? 'The system has silenced the input: you are not heard.' : 'The input is heard again.';
-    case 'page-shown':
-      return change.shown ? '' : 'The page is out of sight. Everything goes on; only the picture rests.';
-    case 'permission-changed':
-      return change.granted
-        ? 'This page may hear you.'
-        : 'This page may not hear you any more. Allow the microphone for it, then open the sound again.';
-    default:
-      return change satisfies never;
-  }
-}
-
-const PROCESSING: Readonly<Record<VoiceProcessing, string>> = {
-  'echo cancellation': 'echo cancellation',
-  'noise suppression': 'noise suppression',
-  'gain control': 'automatic gain',
-};
-
-/** Empty where nothing stands in the way. */
-export function processingWords(processing: readonly VoiceProcessing[]): string {
-  if (processing.length === 0) return '';
-  return `The browser would not turn off ${processing.map((each) => PROCESSING[each]).join(' and ')}: takes may pump or thin out.`;
-}
 
 /** The usual caution; how loud and how long is for the rules of the place to say. */
 export const CAUTION =
@@ -411,6 +345,7 @@ const NOTHING_TO_KEEP: Readonly<Record<NothingToKeep, string>> = {
   'no-whole-bar': 'Not a whole bar has gone by yet.',
   'not-in-the-ring': 'That was too long ago: it is no longer held.',
   'still-recording': 'This is being recorded, and kept, anyway.',
+  'kept-already': 'That is kept already.',
 };
 
 type NoticeOf<Type extends Notice['type']> = Extract<Notice, { type: Type }>;
@@ -462,12 +397,16 @@ export function noticeWords(notice: Notice): string {
       return `Kept as an idea: the last ${secondsWord(notice.seconds)} you played.`;
     case 'take-moved': {
       const by = `${figure(Math.abs(notice.ms), 1)} ms ${notice.ms > 0 ? 'earlier' : 'later'}`;
-      return `${notice.name} lies where you played it now: ${by} than it was.`;
+      return `${notice.name} lies ${by} now, by what is known of the round trip.`;
     }
+    case 'cable-lost':
+      return 'Nothing comes back through the reference cable any more.';
     case 'nothing-to-keep':
       return NOTHING_TO_KEEP[notice.why];
     case 'sound-missing':
       return `Some of the sound of ${notice.layer} is missing; it is silent there.`;
+    case 'stop-for-devices':
+      return 'Stop first: another device or pace opens the sound anew.';
     case 'stop-first':
       return 'Stop first: tempo, metre and length stay as they are while the music runs.';
     case 'input-lost':
@@ -499,8 +438,10 @@ export function isProblem(notice: Notice): boolean {
     'nothing-to-keep': true,
     'sound-missing': true,
     'stop-first': true,
+    'stop-for-devices': true,
     'input-lost': true,
     'take-moved': false,
+    'cable-lost': true,
     'memory-full': true,
   };
   return problems[notice.type];
@@ -556,6 +497,7 @@ export const LABELS = {
   tryAgain: 'Try again',
   roundTrip: 'round trip',
   soundSlip: 'In and out, and the round trip',
+  inOut: 'In and out',
   layerName: 'Name of the layer',
   rename: 'Rename',
   marginChange: 'change',

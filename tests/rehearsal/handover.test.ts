@@ -3,7 +3,7 @@ import { asId, type LayerId } from '../../src/core/song/ids.js';
 import { levelOf } from '../../src/core/song/levels.js';
 import { takeInUse } from '../../src/core/song/lookups.js';
 import type { Layer, Section, Song } from '../../src/core/song/song.js';
-import { bars, decibels } from '../../src/core/units/index.js';
+import { bars, decibels, frames } from '../../src/core/units/index.js';
 import { Handover } from '../../src/rehearsal/handover.js';
 import { ferrySong } from '../core/song/arbitraries.js';
 import { layerNamed } from '../ui/support/harbour-ferry.js';
@@ -72,6 +72,21 @@ describe('from one song to the next', () => {
       [again.id, true],
     ]);
     expect(new Set(between.layers.map(({ id }) => id)).size).toBe(3);
+  });
+
+  test('keeps a take as it was until the engine has where it lies now', () => {
+    const take = takeInUse(oars);
+    const [held] = take.alignment;
+    const alignment = [held!, { ...held!, fromBar: bars(2), roundTrip: frames(held!.roundTrip + 300) }];
+    const moved: Layer = { ...oars, takes: [{ ...take, alignment }] };
+    const between = sectionOf(playing([oars]).next(songOf([moved]), section, true, 2));
+    expect(between.layers.map(({ takes, leftOut }) => [takes[0]?.alignment.length, leftOut])).toEqual([
+      [1, false],
+      [2, true],
+    ]);
+    // What is only known better moves nothing.
+    const surer = songOf([{ ...oars, takes: [{ ...take, alignment: [{ ...held!, sure: !held!.sure }] }] }]);
+    expect(playing([oars]).next(surer, section, true, 2)).toBe(surer);
   });
 
   test('leaves every level where it is, whatever recedes', () => {

@@ -231,6 +231,56 @@ describe('devices and pace', () => {
     await countIn(room);
     room.rehearsal.usePace('quick');
     expect(room.rehearsal.snapshot.choice.pace).toBe('steady');
-    expect(room.rehearsal.snapshot.notice).toEqual({ type: 'stop-first' });
+    expect(room.rehearsal.snapshot.notice).toEqual({ type: 'stop-for-devices' });
   });
+
+  test('that are chosen while the sound is being opened are the ones that are open in the end', async () => {
+    const room = await roomWith();
+    const asked: (string | null)[] = [];
+    const open = room.sound.open.bind(room.sound);
+    room.sound.open = (request) => {
+      asked.push(request.inputId);
+      return open(request);
+    };
+    room.rehearsal.openSound();
+    room.rehearsal.useInput('a');
+    room.rehearsal.useInput('b');
+    for (let i = 0; i < 8; i++) await turns();
+    expect(asked).toEqual([null, 'b']);
+    expect(room.rehearsal.snapshot.sound.state).toBe('open');
+  });
+});
+
+describe('a press that opens the sound', () => {
+  test('is answered once, however often it is repeated meanwhile', async () => {
+    const room = await roomWith();
+    room.rehearsal.press(room.sound.now);
+    room.rehearsal.press(room.sound.now);
+    room.rehearsal.openSound();
+    for (let i = 0; i < 4; i++) await turns();
+    room.rehearsal.position(room.sound.now);
+    expect(room.rehearsal.snapshot.transport.state).toBe('counting-in');
+  });
+
+  test('is taken back by a stop before the sound is open', async () => {
+    const room = await roomWith();
+    room.rehearsal.press(room.sound.now);
+    room.rehearsal.stop(room.sound.now);
+    for (let i = 0; i < 4; i++) await turns();
+    room.rehearsal.position(room.sound.now);
+    expect(room.rehearsal.snapshot.sound.state).toBe('open');
+    expect(room.rehearsal.snapshot.transport.state).toBe('stopped');
+  });
+});
+
+test('what is still coming in after a stop is not kept yet', async () => {
+  const room = await opened();
+  const origin = await countIn(room);
+  room.sound.play = strokes([origin, origin + BEAT]);
+  room.sound.runUntil(origin + 1.8 * BAR);
+  room.rehearsal.stop(at(origin + 1.8 * BAR - 3000));
+  expect(room.rehearsal.hasUnkept).toBe(true);
+  room.sound.runUntil(origin + 8 * BAR);
+  await room.rehearsal.settled();
+  expect(room.rehearsal.hasUnkept).toBe(false);
 });

@@ -15,6 +15,7 @@ test('what was chosen is there after a reload', async () => {
 test.each([
   ['something else', { id: 'this machine', pace: 'andante' }],
   ['a rate that is none', { ...chosen, id: 'this machine', roundTrips: [{ ...chosen.roundTrips[0], sampleRate: 0 }] }],
+  ['a reference by no side', { ...chosen, id: 'this machine', reference: { side: 'up', channel: 1 } }],
   ['half a frame', { ...chosen, id: 'this machine', roundTrips: [{ ...chosen.roundTrips[0], frames: 0.5 }] }],
 ])('a set-up with %s in it is that of a new machine, and can be made again', async (_what, row) => {
   const library = await openedLibrary();

@@ -6,7 +6,10 @@ import { noiseAt } from './signals.js';
 
 /** Lengths as parts of what they are measured by, so that they fit whatever bar is drawn. */
 export interface DrawnVoice {
+  /** From one iteration to the next. */
   readonly bars: number;
+  /** How much of that the body is; all of it unless said. */
+  readonly body?: number;
   readonly lead: number;
   readonly tail: number;
   readonly fadeIn: number;
@@ -44,23 +47,30 @@ export const drawnVoice: fc.Arbitrary<DrawnVoice> = fc.record({
   correlation: parts(0, 1),
 });
 
+/** One that is silent between its iterations, or may be: a run of a take whose audio jumps. */
+export const drawnRun: fc.Arbitrary<DrawnVoice> = fc
+  .tuple(drawnVoice, fc.oneof(parts(0.05, 1), fc.constantFrom(0.25, 0.5)))
+  .map(([voice, body]) => ({ ...voice, body }));
+
 /**
  * The voices as rows.
  * @param first id of the first voice, and handle of its audio; the others follow.
  */
 export function audibleVoices(drawn: readonly DrawnVoice[], barFrames: number, first: number): AudibleVoice[] {
   return drawn.map((each, index) => {
-    const bodyFrames = each.bars * barFrames;
+    const period = each.bars * barFrames;
+    const bodyFrames = Math.ceil((each.body ?? 1) * period);
     const lead = Math.floor(each.lead * Math.min(bodyFrames, 2000));
     const tail = Math.floor(each.tail * bodyFrames);
     const length = lead + bodyFrames + tail;
-    const level = (LOUDNESS * each.level) / drawn.length / Math.ceil(length / bodyFrames);
+    const level = (LOUDNESS * each.level) / drawn.length / Math.ceil(length / period);
     const bodyStart = lead + Math.floor(each.before * 20_000);
     return {
       id: first + index,
       audio: first + index,
       bodyStart,
       bodyFrames,
+      period,
       lead,
       tail,
       start: Math.max(each.rotated, 1 - each.bars) * barFrames,

@@ -31,6 +31,10 @@ export class EngineSound implements Sound {
   /** The same for every other channel. */
   playOn: (channel: number, heard: number) => number = () => 0;
   channels = 1;
+  /** Of the device; what leaves by them is in `sent` where it is asked for, and `out` is the first of them. */
+  outputs = 2;
+  isRouted = false;
+  names = { input: 'Test input', output: 'Test output' };
   /** True round trip, mix to ring. */
   roundTrip = 4096;
   refusal: SoundRefusal | null = null;
@@ -40,12 +44,14 @@ export class EngineSound implements Sound {
   wanted = 0;
   /** The left foldback from the first frame on. */
   readonly out: number[] = [];
+  /** What leaves by every output of the device, from the first frame on. */
+  readonly sent: readonly number[][] = Array.from({ length: 4 }, () => []);
 
   open(request: SoundRequest): Promise<Result<SoundOpened, SoundRefusal>> {
     if (this.refusal !== null) return Promise.resolve(failure(this.refusal));
     this.#rate = request.sampleRate;
     this.#engine = new Engine(
-      { sampleRate: request.sampleRate, inputChannels: this.channels, ringSeconds: 60 },
+      { sampleRate: request.sampleRate, inputChannels: this.channels, outputChannels: this.outputs, ringSeconds: 60 },
       (report) => {
         if (report.type === 'slab-wanted')
           this.#waiting.push({ type: 'supply-slab', slab: new Float32Array(SLAB_FRAMES) });
@@ -57,15 +63,15 @@ export class EngineSound implements Sound {
     );
     return Promise.resolve(
       success({
-        inputName: 'Test input',
+        inputName: this.names.input,
         inputId: 'test-input',
-        outputName: 'Test output',
+        outputName: this.names.output,
         outputId: request.outputId,
         pace: request.pace,
         capture: 'processor',
         baseLatency: frames(BLOCK),
         inputChannels: this.channels,
-        outputChannels: 2,
+        outputChannels: this.outputs,
         sampleRate: request.sampleRate,
         estimatedRoundTrip: frames(this.roundTrip),
         heldSeconds: seconds(60),
@@ -140,11 +146,19 @@ export class EngineSound implements Sound {
       const input = Array.from({ length: this.channels }, (_, c) =>
         Float32Array.from({ length: BLOCK }, (__, i) => (c === 0 ? this.play(heard + i) : this.playOn(c, heard + i))),
       );
-      const foldback = [new Float32Array(BLOCK), new Float32Array(BLOCK)] as const;
-      engine.process(input, foldback, null, BLOCK);
-      for (const sample of foldback[0]) this.out.push(sample);
+      this.#render(engine, input);
       this.#deliver();
     }
+  }
+
+  #render(engine: Engine, input: readonly Float32Array[]): void {
+    const foldback = [new Float32Array(BLOCK), new Float32Array(BLOCK)] as const;
+    const device = Array.from({ length: this.outputs }, (_, c) => foldback[c] ?? new Float32Array(BLOCK));
+    if (this.isRouted) {
+      engine.send(input, device, BLOCK);
+      device.forEach((channel, c) => this.sent[c]?.push(...channel));
+    } else engine.process(input, foldback, null, BLOCK);
+    this.out.push(...foldback[0]);
   }
 
   #deliver(): void {

@@ -76,6 +76,7 @@ export class Bench {
       grid: this.grid,
       earliest: frames(50_000_000),
       oldest: frames(0),
+      keptUpTo: null,
       hasLayers: true,
       passBars: bars(4),
       loopBars: bars(4),

@@ -80,6 +80,10 @@ describe('how a round trip is known', () => {
     [{ how: 'cable', sure: true, isFresh: true }, 'Certain to the frame.'],
     [{ how: 'measured', sure: false, isFresh: true }, 'Not certain: something moved since.'],
     [{ how: 'measured', sure: false, isFresh: false }, 'Not certain: it is from an earlier sitting.'],
+    [
+      { how: 'measured', sure: false, isFresh: true, clocks: { kind: 'two-clocks', ppm: 20 } },
+      'Good to the millisecond: it changes all the time.',
+    ],
   ] as const)('%o: %s', (trip, expected) => {
     expect(words.certaintyWords(trip)).toBe(expected);
   });
@@ -119,6 +123,13 @@ describe('what goes on, and what was found', () => {
     expect(words.foundWords({ type: 'checked', movedBy: frames(by), ms: milliseconds(78) }, RATE)).toBe(expected);
   });
 
+  test.each([
+    [true, /^It moved while it was measured, as two clocks do: 78 ms, to the millisecond\.$/],
+    [false, /Measure again in a minute/],
+  ])('a round trip that drifts, its speed known: %s', (isKnown, expected) => {
+    expect(words.foundWords({ type: 'drifted', ms: milliseconds(78), isKnown }, RATE)).toMatch(expected);
+  });
+
   test('a way that turns the signal upside down is said to do no harm', () => {
     const found = {
       type: 'measured',
@@ -134,6 +145,8 @@ describe('what goes on, and what was found', () => {
 
 const KINDS: Readonly<Record<DisturbanceKind, true>> = {
   'output-gap': true,
+  'cable-moved': true,
+  'cable-lost': true,
   bridged: true,
   'gaps-together': true,
   'estimates-apart': true,

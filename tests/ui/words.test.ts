@@ -132,6 +132,7 @@ describe('notices', () => {
     'edit-refused': { type: 'edit-refused', reason: 'tempo-out-of-range' },
     'setting-refused': { type: 'setting-refused', reason: 'grace-out-of-range' },
     'storage-refused': { type: 'storage-refused', reason: 'storage-full' },
+    'stop-for-devices': { type: 'stop-for-devices' },
     'stop-first': { type: 'stop-first' },
     'pass-dropped': { type: 'pass-dropped' },
     'taken-back': { type: 'taken-back', edit: EDITS[1]! },
@@ -149,6 +150,7 @@ describe('notices', () => {
     'input-lost': { type: 'input-lost' },
     'take-moved': { type: 'take-moved', name: 'Bass', ms: 12.34 },
     'memory-full': { type: 'memory-full' },
+    'cable-lost': { type: 'cable-lost' },
   };
 
   test.each<[Notice, string]>([
@@ -175,6 +177,7 @@ describe('notices', () => {
     ],
     [{ type: 'idea-kept', seconds: 12.3 }, 'Kept as an idea: the last 12 seconds you played.'],
     [{ type: 'nothing-to-keep', why: 'not-listening' }, 'Nothing was heard yet: open the sound first.'],
+    [{ type: 'nothing-to-keep', why: 'kept-already' }, 'That is kept already.'],
   ])('%o reads "%s"', (notice, text) => {
     expect(words.noticeWords(notice)).toBe(text);
   });
@@ -198,11 +201,13 @@ describe('notices', () => {
       'setting-refused',
       'storage-refused',
       'stop-first',
+      'stop-for-devices',
       'no-reading',
       'nothing-to-keep',
       'sound-missing',
       'input-lost',
       'memory-full',
+      'cable-lost',
     ]);
   });
 

@@ -109,6 +109,8 @@ export type RefusedBecause =
   | 'not-in-the-ring'
   /** Not a whole bar has been played yet. */
   | 'no-whole-bar'
+  /** A pass, or "keep that", has kept it. */
+  | 'kept-already'
   /** No program stands by there, or there is no such place. */
   | 'no-such-place'
   | 'not-playing'

@@ -132,8 +132,9 @@ export class Conductor {
   player(event: TransportEvent): void {
     this.#handling = event.type;
     if (event.type !== 'join') this.#underWay.heard = event.heard;
-    if (event.type === 'press' && this.#isBounce(event.heard)) return this.#refuse('press', 'pressed-again-too-soon');
+    // First of all: a press that finds no program is none, and does not stand in the way of the next.
     if (this.#grid === null || this.#program === null) return this.#refuse(event.type, 'no-program');
+    if (event.type === 'press' && this.#isBounce(event.heard)) return this.#refuse('press', 'pressed-again-too-soon');
     const before = this.#plan;
     if (event.type === 'press' && this.#bars.standStillAt(event.heard, before) && this.#goOn(event.heard)) return;
     if (event.type === 'press') this.#goOnForTheFirst(event.heard, before);
@@ -143,7 +144,8 @@ export class Conductor {
     const { plan, effects } = step(before, event, this.#context(this.#grid, this.#program));
     this.#setPlan(plan);
     if (plan.type === 'running' && before.type !== 'running') {
-      if (before.type === 'free') this.#underWay.letGoOfFree();
+      this.#underWay.startAnew();
+      if (before.type === 'free') this.#underWay.letGoOfFree(before.endsAt);
       const how = event.type === 'join' ? 'under-way' : 'from-the-top';
       this.#with.output.start(plan.startsAt, plan.origin, how, this.#grid);
       this.#turnPage();
@@ -209,6 +211,7 @@ export class Conductor {
       grid,
       earliest: this.#earliest(),
       oldest: frames(Math.max(0, ring.oldestSafe - roundTrip.frames)),
+      keptUpTo: this.#underWay.keptUpTo(program),
       hasLayers: mixer.hasVoices,
       passBars: rules.bars,
       loopBars: rules.loopBars,

@@ -45,6 +45,14 @@ interface OpenPass {
   readonly openings: (Seam | undefined)[];
 }
 
+export interface CapturedPass {
+  readonly number: number;
+  /** Layers that it fills. */
+  readonly parts: number;
+  /** Engine frame of its closing line. */
+  readonly ends: Frames;
+}
+
 export interface PassPlayers {
   readonly recorder: Recorder;
   readonly holds: Holds;
@@ -190,16 +198,16 @@ export class Passes {
    * Reports the pass whose body has come in and gone to the page whole, if there is one: first the audio, then the
    * layers that are made of it.
    * @param captured the capture frame after the newest.
-   * @returns its number; null if there is none. Call until it is null.
+   * @returns what it is; null if there is none. Call until it is null.
    */
-  takeCaptured(captured: number): number | null {
+  takeCaptured(captured: number): CapturedPass | null {
     for (let i = 0; i < this.#open.length; i++) {
       const open = this.#open[i];
       if (open === undefined || open.ends === null || captured < open.ends + open.roundTrip.frames) continue;
       if (!this.#with.recorder.sendUpTo(open.audio, open.ends + open.roundTrip.frames)) continue;
       this.#open.splice(i, 1);
       this.#reportClosed(open, open.ends, open.endBar ?? bars(0));
-      return open.pass.number;
+      return { number: open.pass.number, parts: open.channels.length, ends: frames(open.ends) };
     }
     return null;
   }

@@ -5,6 +5,7 @@
  */
 import { PRESS_RULES } from '../meter/presses.js';
 import type { ProgramGrid } from '../program/program-grid.js';
+import type { Program } from '../program/program.js';
 import type { Seam } from '../seam/seam.js';
 import type { TransportEffect } from '../transport/events.js';
 import type { Plan } from '../transport/plan.js';
@@ -14,6 +15,7 @@ import type { EngineReport, PassRules, RefusedBecause, RoundTrip } from './comma
 import { CutShort } from './cut-short.js';
 import { FreeTake } from './free-take.js';
 import { Holds } from './holds.js';
+import { KeptSoFar } from './kept-so-far.js';
 import type { Mixer, Standing } from './mixer.js';
 import type { Output } from './output.js';
 import { Passes } from './passes.js';
@@ -44,6 +46,7 @@ export class UnderWay {
   readonly #free: FreeTake;
   readonly #cuts: CutShort;
   readonly #tails: Tails;
+  readonly #kept = new KeptSoFar();
   rules: PassRules = {
     bars: null,
     loopBars: null,
@@ -132,9 +135,20 @@ export class UnderWay {
     return newest !== null;
   }
 
-  /** A loop without a tempo plays, and a program names it. */
-  letGoOfFree(): void {
+  /** Playing starts. */
+  startAnew(): void {
+    this.#kept.startAnew();
+  }
+
+  /** A loop without a tempo plays, and a program names it. @param ends heard frame of the press that closed it. */
+  letGoOfFree(ends: Frames | null): void {
     this.#free.letGo();
+    if (ends !== null) this.#kept.add({ pass: 0, parts: 1, ends });
+  }
+
+  /** @returns the heard frame up to which passes that have come in are kept; null where none is. */
+  keptUpTo(program: Program): Frames | null {
+    return this.#kept.upTo(program);
   }
 
   /** @returns the number of a pass that has been captured whole; null if there is none. Call until it is null. */
@@ -142,7 +156,11 @@ export class UnderWay {
     const { captured } = this.#with.ring;
     this.#cuts.takeCaptured(captured);
     this.#tails.advance(captured);
-    return this.passes.takeCaptured(captured);
+    const pass = this.passes.takeCaptured(captured);
+    if (pass === null) return null;
+    const { number, parts, ends } = pass;
+    this.#kept.add({ pass: number, parts, ends });
+    return number;
   }
 
   /** The page has heard how a voice's body opens, while its pass is still coming in. */

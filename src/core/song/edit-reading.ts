@@ -4,13 +4,13 @@
  */
 import { barFrames } from '../meter/grid.js';
 import { failure, success } from '../result/result.js';
-import { frames } from '../units/index.js';
+import { bars, frames } from '../units/index.js';
 import type { Bars, Frames } from '../units/index.js';
 import { type Edited, inSection } from './edit-section.js';
 import type { LoopReading } from './edits.js';
 import { seamFault } from './faults.js';
 import { sectionBarsRefusal, tempoRefusal } from './limits.js';
-import type { Layer, Song, Take } from './song.js';
+import type { Alignment, Layer, Song, Take } from './song.js';
 
 /** Reads the only loop of a song as other bars, all alike: tempo, length of the section, and length of its takes. */
 export function readAs(song: Song, { section, bpm, bars, bodyFrames }: LoopReading): Edited<Song> {
@@ -54,14 +54,29 @@ function isOfLoop({ takes, blendOf }: Layer, loop: Take): boolean {
   );
 }
 
-/** What the body gains it takes from the tail. A seam that then reaches too far is listened for anew. */
+/**
+ * What the body gains it takes from the tail. A seam that then reaches too far is listened for anew. Where the audio jumps
+ * it does so at the line that is nearest by now.
+ */
 function reread(layer: Layer, bars: Bars, bodyFrames: Frames): Layer {
   const takes = layer.takes.map((take) => {
     const tail = frames(Math.max(0, take.tail + take.bodyFrames - bodyFrames));
-    const fresh = { ...take, bars, bodyFrames, tail };
+    const fresh = { ...take, bars, bodyFrames, tail, alignment: overBars(take, bars) };
     const { decided } = take.seam;
     const holds = decided !== null && seamFault(fresh, decided) === null;
     return holds ? fresh : { ...fresh, seam: { ...take.seam, decided: null } };
   });
   return { ...layer, takes };
+}
+
+/**
+ * A take's alignment, its body read as so many bars. The first entry placed the body, and stays; what falls on its
+ * line, on that of a later entry, or on the end, is lost.
+ */
+function overBars({ alignment, bars: before }: Take, length: Bars): readonly Alignment[] {
+  if (alignment.length < 2) return alignment;
+  const moved = alignment.map((each) => ({ ...each, fromBar: bars(Math.round((each.fromBar * length) / before)) }));
+  return moved.filter(
+    ({ fromBar }, index) => index === 0 || (fromBar > 0 && fromBar < length && fromBar !== moved[index + 1]?.fromBar),
+  );
 }

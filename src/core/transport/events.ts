@@ -18,6 +18,8 @@ export interface StepContext {
   readonly earliest: Frames;
   /** First heard frame whose input is still in the ring. */
   readonly oldest: Frames;
+  /** What was heard before this frame is kept already, as far as passes go that have left the plan; null: nothing is. */
+  readonly keptUpTo: Frames | null;
   readonly hasLayers: boolean;
   /** Length of a pass; null leaves the first one open. */
   readonly passBars: Bars | null;
@@ -59,7 +61,7 @@ export type TransportEffect =
   | { readonly type: 'keep-phrase' }
   | {
       readonly type: 'refuse';
-      readonly why: 'nothing-to-take-back' | 'not-in-the-ring' | 'no-whole-bar' | 'still-recording';
+      readonly why: 'nothing-to-take-back' | 'not-in-the-ring' | 'no-whole-bar' | 'still-recording' | 'kept-already';
     };
 
 export interface Step {

@@ -10,7 +10,7 @@ import { passAt } from './state-at.js';
 
 /**
  * While something plays, the last whole bars, up to the line nearest to the press, as many as the ring holds and as go
- * round with the loop. When nothing plays, the last phrase. What was or is being recorded is kept anyway.
+ * round with the loop. When nothing plays, the last phrase. What was or is being recorded is kept anyway, and no bar twice.
  */
 export function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepContext): Step {
   if (plan.type === 'stopped') return { plan, effects: [{ type: 'keep-phrase' }] };
@@ -19,9 +19,9 @@ export function keepThat(plan: Plan, heard: Frames, length: Bars, context: StepC
   const sinceOrigin = subtractFrames(heard, plan.origin);
   if (2 * sinceOrigin < grid.lineOf(bars(1))) return refused(plan, 'no-whole-bar');
   const endBar = lineForFinish(sinceOrigin, grid, { fromBar: bars(0) });
-  const recorded = plan.passes.at(-1)?.endBar ?? 0;
-  if (endBar <= recorded) return refused(plan, 'still-recording');
-  let firstBar = Math.max(recorded, endBar - length);
+  const kept = keptLine(plan, context);
+  if (endBar <= kept) return refused(plan, 'kept-already');
+  let firstBar = Math.max(kept, endBar - length);
   while (firstBar < endBar && plan.origin + grid.lineOf(bars(firstBar)) < oldest) firstBar++;
   if (firstBar === endBar) return refused(plan, 'not-in-the-ring');
   const startBar = endBar - fittingBars(endBar - firstBar, context.loopBars);
@@ -47,6 +47,13 @@ export function fittingBars(most: number, loop: Bars | null): number {
   let fitting = most;
   while (loop % fitting !== 0) fitting--;
   return fitting;
+}
+
+/** The last line up to which something is kept. The end of a loop that was played without a tempo is near its line. */
+function keptLine({ origin, passes }: RunningPlan, { grid, keptUpTo }: StepContext): number {
+  const inPlan = passes.at(-1)?.endBar ?? 0;
+  if (keptUpTo === null) return inPlan;
+  return Math.max(inPlan, lineForFinish(subtractFrames(keptUpTo, origin), grid, { fromBar: bars(-1) }));
 }
 
 /** Over a click alone the phrase's own line becomes line 0, where the bars from there on are as they are from there. */

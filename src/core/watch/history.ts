@@ -32,6 +32,10 @@ export const DISTURBANCE_KINDS = [
   'unseen',
   /** The oldest of very many, taken together. */
   'long-ago',
+  /** By the reference at both lines of the bar: it came back later, or earlier, at the second. */
+  'cable-moved',
+  /** The reference did not come back at one of the bar's lines. */
+  'cable-lost',
   ...BREAK_KINDS,
 ] as const;
 export type DisturbanceKind = (typeof DISTURBANCE_KINDS)[number];

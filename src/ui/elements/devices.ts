@@ -2,20 +2,24 @@
  * `<mh-devices>`: what is played into and heard from: the input, its channels, the output, and how long a buffer lies
  * between.
  *
- * Properties: `sound`, open; `channel`, the one in use, from 0; `devices`, or null while they are looked up; `choice`; `advice`,
- * whether they are fit for layering.
+ * Properties: `sound`, or null while none is open; `channel`, the one in use, from 0; `devices`, or null while they are looked up;
+ * without sound nothing is looked up, and what is known is the default and what was chosen; `choice`; `advice`,
+ * whether they are fit for layering; `spare`, the input that a reference comes back on, or null; `clocks`, how far theirs
+ * are apart, or null.
  * Events: `mh-ask` with `use-input`, `use-output`, `use-channel` or `use-pace`.
  */
-import { html, LitElement, nothing, svg, type PropertyValues, type TemplateResult } from 'lit';
+import { html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { live } from 'lit/directives/live.js';
 import type { DeviceAdvice } from '../../core/round-trip/device-advice.js';
+import type { ClocksView } from '../../rehearsal/round-trip-view.js';
 import type { Pace, SoundChoice, SoundDevice, SoundDevices, SoundView } from '../../rehearsal/snapshot.js';
 import { AskEvent, type Ask } from '../asks.js';
 import { base, plainButtons } from '../styles/shared.js';
 import { channelLabel } from '../words.js';
-import { DEVICE_LABELS, deviceAdviceWords, deviceWords, PACES } from '../words-sound.js';
+import { clocksWords, DEVICE_LABELS, deviceAdviceWords, deviceWords, PACES } from '../words-sound.js';
 import { devicesStyles } from './devices-styles.js';
+import { noteHead } from './note-head.js';
 import { queried, queriedStyles } from './queried.js';
 
 type Side = 'input' | 'output';
@@ -32,17 +36,19 @@ export class DevicesElement extends LitElement {
   @property({ attribute: false }) devices: SoundDevices | null = null;
   @property({ attribute: false }) choice: SoundChoice = { inputId: null, outputId: null, pace: 'steady' };
   @property() advice: DeviceAdvice = 'fine';
+  @property({ type: Number }) spare: number | null = null;
+  @property({ attribute: false }) clocks: ClocksView | null = null;
 
-  override render(): TemplateResult | typeof nothing {
+  override render(): TemplateResult {
     const { sound, devices } = this;
-    if (sound === null) return nothing;
+    const count = sound?.inputChannels ?? 1;
     return html`
       <h2>${DEVICE_LABELS.inOut}</h2>
-      ${this.#side('input', devices?.inputs ?? null)}
-      ${sound.inputChannels > 1 ? this.#channels(sound.inputChannels) : nothing} ${this.#output()}
+      ${this.#side('input', devices?.inputs ?? null)} ${count > 1 ? this.#channels(count) : nothing} ${this.#output()}
       ${devices === null || devices.named ? nothing : html`<p class="note">${DEVICE_LABELS.unnamed}</p>`}
       <div role="radiogroup" aria-label=${DEVICE_LABELS.pace}>${BOTH.map((pace) => this.#pace(pace))}</div>
       <div class="advice" role="status">${queried(deviceAdviceWords(this.advice))}</div>
+      <div class="advice" role="status">${queried(clocksWords(this.clocks))}</div>
     `;
   }
 
@@ -68,7 +74,8 @@ export class DevicesElement extends LitElement {
     </div>`;
   }
 
-  #side(side: Side, listed: readonly SoundDevice[] | null): TemplateResult {
+  #side(side: Side, known: readonly SoundDevice[] | null): TemplateResult {
+    const listed = known ?? (this.sound === null ? [] : null);
     if (listed === null) {
       return html`<div class="side">${DEVICE_LABELS[side]}<span class="fixed">${DEVICE_LABELS.lookingUp}</span></div>`;
     }
@@ -79,7 +86,7 @@ export class DevicesElement extends LitElement {
       <select class=${side} @change=${(event: Event) => this.#choose(side, event)}>
         <option value="">${DEVICE_LABELS.systemDefault}</option>
         ${listed.map(({ id, name }, i) => html`<option .value=${id}>${deviceWords(name, side, i + 1)}</option>`)}
-        ${isGone ? html`<option .value=${chosen}>${DEVICE_LABELS.gone}</option>` : nothing}
+        ${isGone ? html`<option .value=${chosen}>${known === null ? DEVICE_LABELS.chosen : DEVICE_LABELS.gone}</option>` : nothing}
       </select>
     </label>`;
   }
@@ -92,8 +99,9 @@ export class DevicesElement extends LitElement {
         (_, channel) =>
           html`<button
             type="button"
+            aria-disabled=${channel === this.spare ? 'true' : 'false'}
             aria-pressed=${channel === this.channel ? 'true' : 'false'}
-            @click=${() => this.#ask({ type: 'use-channel', channel })}
+            @click=${() => this.#useChannel(channel)}
           >
             ${channelLabel(channel)}
           </button>`,
@@ -127,6 +135,10 @@ export class DevicesElement extends LitElement {
     this.requestUpdate();
   }
 
+  #useChannel(channel: number): void {
+    if (channel !== this.spare) this.#ask({ type: 'use-channel', channel });
+  }
+
   #usePace(pace: Pace): void {
     this.#ask({ type: 'use-pace', pace });
     this.requestUpdate();
@@ -136,12 +148,6 @@ export class DevicesElement extends LitElement {
     this.dispatchEvent(new AskEvent(ask));
   }
 }
-
-/** Hollow, and filled where it is chosen. */
-const noteHead = (): TemplateResult =>
-  html`<svg viewBox="0 0 15 12" width="15" height="12" aria-hidden="true">
-    ${svg`<ellipse class="fill" cx="7" cy="6" rx="5.6" ry="4" transform="rotate(-22 7 6)" stroke="currentColor" stroke-width="1.7" />`}
-  </svg>`;
 
 declare global {
   interface HTMLElementTagNameMap {

@@ -63,6 +63,10 @@ export const inputStyles = css`
     padding: 18px 26px 16px;
   }
 
+  mh-slip.narrow {
+    width: min(380px, 100vw - 80px);
+  }
+
   @media (width < 720px) {
     :host,
     .trouble,

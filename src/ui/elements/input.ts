@@ -1,10 +1,11 @@
 /**
  * `<mh-input>`: what is heard of the player: which input, how loud, and how long sound takes to come round. A press opens a
- * slip on which all of it is changed and measured. What is amiss, what has changed round the sound, and that it is being
- * opened, are said in places that are there before the words, so that they are read out.
+ * slip on which all of it is changed and measured; where the sound was refused or went away, on which another device is
+ * chosen. What is amiss, what has changed round the sound, and that it is being opened, are said in places that are there
+ * before the words, so that they are read out.
  *
  * Properties: `sound`; `channel`, the one in use, from 0; `level`, or null while nothing is read; `trip`, the round trip as it
- * is watched over, or null where nothing does; `devices`, or null while they are looked up; `choice`, the devices and pace in
+ * is watched over, or null where nothing does; `devices`, or null where they are not known; `choice`, the devices and pace in
  * use; `change`, what changed last round the sound, or null.
  * Events: `mh-ask` with `open-sound`, `leave-measuring` where the slip goes while something is measured, and those of the slip.
  */
@@ -17,24 +18,20 @@ import type { InputLevel } from '../input-level.js';
 import { querySign } from '../engraving/signs.js';
 import { KeptFocus } from '../kept-focus.js';
 import { base, plainButtons } from '../styles/shared.js';
-import {
-  changeWords,
-  deviceInUse,
-  interruptionWords,
-  LABELS,
-  levelWords,
-  processingWords,
-  roundTripWords,
-  soundRefusedWords,
-} from '../words.js';
+import { deviceInUse, LABELS, levelWords, roundTripWords } from '../words.js';
 import { inputStyles } from './input-styles.js';
+import type { SoundRefusal } from '../words-trouble.js';
 import type { SlipCloseEvent } from './slip.js';
 import './slip.js';
 
 type OpenSound = Extract<SoundView, { state: 'open' }>;
+type TroubleWords = typeof import('../words-trouble.js');
 
 /** `wanted`: pressed for, and being loaded. */
 type SlipState = 'closed' | 'wanted' | 'open' | 'not-loaded';
+
+/** No other device would help. */
+const NOT_OF_DEVICES: ReadonlySet<SoundRefusal> = new Set(['no-worklets', 'not-secure', 'engine-failed']);
 
 @customElement('mh-input')
 export class InputElement extends LitElement {
@@ -48,7 +45,10 @@ export class InputElement extends LitElement {
   @property({ attribute: false }) choice: SoundChoice = { inputId: null, outputId: null, pace: 'steady' };
   @property({ attribute: false }) change: SoundChange | null = null;
   @state() private slip: SlipState = 'closed';
+  @state() private words: TroubleWords | 'not-loaded' | null = null;
   #loading: Promise<void> = Promise.resolve();
+  /** The words for what is amiss: asked for once. */
+  #isWanted = false;
   #back = false;
 
   constructor() {
@@ -60,7 +60,9 @@ export class InputElement extends LitElement {
 
   override willUpdate(changed: PropertyValues): void {
     super.willUpdate(changed);
-    if (this.sound.state !== 'open' || this.sound.interruption !== null) this.slip = 'closed';
+    const before = changed.get('sound') as SoundView | undefined;
+    if (before !== undefined && !isAlike(before, this.sound)) this.slip = 'closed';
+    if (!this.#isWanted && this.sound.state !== 'asleep') this.#loading = this.#loadWords();
   }
 
   override render(): TemplateResult {
@@ -70,7 +72,7 @@ export class InputElement extends LitElement {
       <span class="trouble ${trouble === '' ? 'none' : ''}"
         >${trouble === '' ? nothing : querySign()}<span role="alert">${trouble === '' ? nothing : trouble}</span></span
       >
-      <span class="change" role="status">${this.change === null ? nothing : changeWords(this.change)}</span>
+      <span class="change" role="status">${this.change === null ? nothing : this.#changed(this.change)}</span>
       <span class="opening" role="status" tabindex="-1">${isOpening ? LABELS.inputOpening : nothing}</span>
       ${this.#what()}
     `;
@@ -78,7 +80,7 @@ export class InputElement extends LitElement {
 
   override updated(changed: PropertyValues): void {
     super.updated(changed);
-    if (this.slip === 'closed' && this.#back) this.renderRoot.querySelector('button')?.focus();
+    if (this.slip === 'closed' && this.#back) this.renderRoot.querySelector<HTMLElement>('[aria-haspopup]')?.focus();
     this.#back = false;
   }
 
@@ -89,13 +91,22 @@ export class InputElement extends LitElement {
     return (await super.getUpdateComplete()) && drawn;
   }
 
-  /** What stands in the way; empty where nothing does. */
+  /** What stands in the way; empty where nothing does, and until its words are there. */
   #trouble(): string {
-    const { sound } = this;
-    if (sound.state === 'refused') return soundRefusedWords(sound.reason);
-    if (sound.state !== 'open') return '';
+    const { sound, words } = this;
     if (this.slip === 'not-loaded') return LABELS.notLoaded;
-    return sound.interruption === null ? processingWords(sound.processing) : interruptionWords(sound.interruption);
+    if (words === null || sound.state === 'asleep' || sound.state === 'opening') return '';
+    const isAmiss = sound.state === 'refused' || sound.interruption !== null;
+    if (words === 'not-loaded') return isAmiss ? LABELS.notLoaded : '';
+    if (sound.state === 'refused') return words.soundRefusedWords(sound.reason, this.choice);
+    return sound.interruption === null
+      ? words.processingWords(sound.processing)
+      : words.interruptionWords(sound.interruption);
+  }
+
+  #changed(change: SoundChange): string | typeof nothing {
+    const { words } = this;
+    return words === null || words === 'not-loaded' ? nothing : words.changeWords(change);
   }
 
   #what(): TemplateResult | typeof nothing {
@@ -106,12 +117,35 @@ export class InputElement extends LitElement {
       case 'opening':
         return nothing;
       case 'refused':
-        return this.#opener(LABELS.tryAgain);
+        return html`${this.#opener(LABELS.tryAgain)} ${this.#useDefault(sound.reason)}
+        ${NOT_OF_DEVICES.has(sound.reason) ? nothing : this.#choosing()}`;
       case 'open':
-        return sound.interruption === null ? this.#open(sound) : this.#opener(LABELS.openAgain);
+        if (sound.interruption === null) return this.#open(sound);
+        return html`${this.#opener(LABELS.openAgain)} ${this.#choosing()}`;
       default:
         return sound satisfies never;
     }
+  }
+
+  /** Instead of the device that was chosen and is not there. */
+  #useDefault(reason: SoundRefusal): TemplateResult | typeof nothing {
+    const { words } = this;
+    if (words === null || words === 'not-loaded') return nothing;
+    const side = words.goneSide(reason, this.choice);
+    if (side === null) return nothing;
+    return html`<button type="button" @click=${() => this.#openDefault(side)}>
+      ${words.TROUBLE_LABELS.useDefault}
+    </button>`;
+  }
+
+  #openDefault(side: 'input' | 'output'): void {
+    this.#ask({ type: side === 'input' ? 'use-input' : 'use-output', id: null });
+    this.#ask({ type: 'open-sound' });
+  }
+
+  /** What is played into and heard from, while there is no sound. */
+  #choosing(): TemplateResult {
+    return html`${this.#slipButton('', html`${LABELS.inOut}`)} ${this.#slip(null)}`;
   }
 
   #opener(words: string): TemplateResult {
@@ -122,23 +156,32 @@ export class InputElement extends LitElement {
     const trip = this.trip ?? { ...sound.roundTrip, sure: true };
     return html`
       ${this.level === null ? nothing : html`<span>${LABELS.inputLevel} <span class="level">${levelWords(this.level)}</span></span>`}
-      <button
-        class="in-use"
-        type="button"
-        aria-haspopup="dialog"
-        aria-expanded=${this.slip === 'open' ? 'true' : 'false'}
-        @click=${this.#toggle}
-      >
-        <span class="device">${deviceInUse(sound.inputName, sound.inputChannels > 1 ? this.channel : null)}</span
-        ><span> · ${LABELS.roundTrip} ${roundTripWords(trip)}</span>
-      </button>
-      ${this.slip === 'open' ? this.#slip(sound) : nothing}
+      ${this.#slipButton(
+        'in-use',
+        html`<span class="device">${deviceInUse(sound.inputName, sound.inputChannels > 1 ? this.channel : null)}</span
+          ><span> · ${LABELS.roundTrip} ${roundTripWords(trip)}</span>`,
+      )}
+      ${this.#slip(sound)}
     `;
   }
 
-  #slip(sound: OpenSound): TemplateResult {
+  #slipButton(name: string, words: TemplateResult): TemplateResult {
+    return html`<button
+      class=${name}
+      type="button"
+      aria-haspopup="dialog"
+      aria-expanded=${this.slip === 'open' ? 'true' : 'false'}
+      @click=${this.#toggle}
+    >
+      ${words}
+    </button>`;
+  }
+
+  #slip(sound: OpenSound | null): TemplateResult | typeof nothing {
+    if (this.slip !== 'open') return nothing;
     return html`<mh-slip
-      .label=${LABELS.soundSlip}
+      class=${sound === null ? 'narrow' : ''}
+      .label=${sound === null ? LABELS.inOut : LABELS.soundSlip}
       @mh-slip-close=${(event: SlipCloseEvent) => this.#close(event.back)}
     >
       <mh-sound-slip
@@ -154,7 +197,7 @@ export class InputElement extends LitElement {
   readonly #toggle = (): void => {
     if (this.slip === 'open') return this.#close(false);
     this.slip = 'wanted';
-    this.#loading = this.#load();
+    this.#loading = Promise.all([this.#loading, this.#load()]).then(() => undefined);
   };
 
   /** A hiss whose end nobody waits for is not gone on with. */
@@ -173,9 +216,20 @@ export class InputElement extends LitElement {
     if (this.slip === 'wanted') this.slip = isLoaded ? 'open' : 'not-loaded';
   }
 
+  async #loadWords(): Promise<void> {
+    this.#isWanted = true;
+    this.words = await import('../words-trouble.js').catch(() => 'not-loaded' as const);
+  }
+
   #ask(ask: Ask): void {
     this.dispatchEvent(new AskEvent(ask));
   }
+}
+
+/** Whether the same slip belongs to both. */
+function isAlike(a: SoundView, b: SoundView): boolean {
+  const gone = (view: SoundView): boolean => view.state === 'open' && view.interruption !== null;
+  return a.state === b.state && gone(a) === gone(b);
 }
 
 declare global {

@@ -1,8 +1,8 @@
 /**
- * `<mh-sound-slip>`: what stands on the slip of the sound: what is played into and heard from on the left, the round trip on
- * the right. It takes the focus when it appears.
+ * `<mh-sound-slip>`: what stands on the slip of the sound: what is played into and heard from on the left, with the
+ * reference cable, the round trip on the right; without open sound, the devices alone. It takes the focus when it appears.
  *
- * Properties: `sound`, open; `channel`; `devices`, `choice`, as `<mh-devices>`; `trip`, as `<mh-round-trip>`.
+ * Properties: `sound`, or null while none is open; `channel`; `devices`, `choice`, as `<mh-devices>`; `trip`, as `<mh-round-trip>`.
  * Events: `mh-ask` of what it holds.
  */
 import { css, html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
@@ -11,6 +11,7 @@ import type { RoundTripView } from '../../rehearsal/round-trip-view.js';
 import type { SoundChoice, SoundDevices, SoundView } from '../../rehearsal/snapshot.js';
 import { base } from '../styles/shared.js';
 import './devices.js';
+import './reference.js';
 import './round-trip.js';
 
 @customElement('mh-sound-slip')
@@ -22,6 +23,16 @@ export class SoundSlipElement extends LitElement {
         display: grid;
         grid-template-columns: minmax(0, 1fr) minmax(0, 2.1fr);
         gap: 32px;
+      }
+
+      .left {
+        display: grid;
+        gap: 22px;
+        align-content: start;
+      }
+
+      .alone {
+        grid-column: 1 / -1;
       }
 
       mh-round-trip {
@@ -50,16 +61,24 @@ export class SoundSlipElement extends LitElement {
   @property({ attribute: false }) choice: SoundChoice = { inputId: null, outputId: null, pace: 'steady' };
   @property({ attribute: false }) trip: RoundTripView | null = null;
 
-  override render(): TemplateResult | typeof nothing {
-    if (this.sound === null) return nothing;
+  override render(): TemplateResult {
+    if (this.sound === null) {
+      return html`<mh-devices class="alone" .devices=${this.devices} .choice=${this.choice}></mh-devices>`;
+    }
+    const reference = this.trip?.reference ?? null;
     return html`
-      <mh-devices
-        .sound=${this.sound}
-        .channel=${this.channel}
-        .devices=${this.devices}
-        .choice=${this.choice}
-        .advice=${this.trip?.device ?? 'fine'}
-      ></mh-devices>
+      <div class="left">
+        <mh-devices
+          .sound=${this.sound}
+          .channel=${this.channel}
+          .spare=${reference === null || reference.side === null ? null : reference.channel}
+          .devices=${this.devices}
+          .choice=${this.choice}
+          .advice=${this.trip?.device ?? 'fine'}
+          .clocks=${this.trip?.clocks ?? null}
+        ></mh-devices>
+        ${reference === null ? nothing : html`<mh-reference .reference=${reference}></mh-reference>`}
+      </div>
       <mh-round-trip .sound=${this.sound} .channel=${this.channel} .trip=${this.trip}></mh-round-trip>
     `;
   }

@@ -67,6 +67,8 @@ export function carryOut(ask: RehearsalAsk, rehearsal: RehearsalIntents): void {
       return rehearsal.useOutput(ask.id);
     case 'use-pace':
       return rehearsal.usePace(ask.pace);
+    case 'use-reference':
+      return rehearsal.useReference(ask.order);
     case 'realign-from':
       return rehearsal.realignFrom(sectionInHand, ask.layer, bars(ask.bar), milliseconds(ask.ms));
     case 'dismiss-notice':

@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import fc from 'fast-check';
 import { frames } from '../../../src/core/units/index.js';
-import { audibleVoices, audioOf, drawnVoice } from '../../support/drawn-voices.js';
+import { audibleVoices, audioOf, drawnRun, drawnVoice } from '../../support/drawn-voices.js';
 import { Performance } from '../../support/performance.js';
 import type { PerformanceOptions } from '../../support/performance.js';
 import { greatestError, referenceVoices } from '../../support/reference-mixer.js';
@@ -100,8 +100,8 @@ describe('a change of section', () => {
   test('sounds as the plain mixer says: cut bodies for 10 ms more, tails to their end, leads before the line', () => {
     fc.assert(
       fc.property(
-        fc.array(drawnVoice, { minLength: 1, maxLength: 5 }),
-        fc.array(drawnVoice, { minLength: 1, maxLength: 5 }),
+        fc.array(fc.oneof(drawnVoice, drawnRun), { minLength: 1, maxLength: 5 }),
+        fc.array(fc.oneof(drawnVoice, drawnRun), { minLength: 1, maxLength: 5 }),
         fc.constantFrom(44_100, 48_000, 96_000),
         fc.integer({ min: 6, max: 20 }),
         fc.array(fc.integer({ min: 1, max: 500 }), { minLength: 1, maxLength: 5 }),

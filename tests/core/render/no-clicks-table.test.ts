@@ -32,6 +32,11 @@ const SAMPLES = Array.from({ length: 60_000 }, (_, i) => sine(i));
 const first: RowVoice = { id: STORED, audio: STORED, bodyStart: 5000, bodyFrames: 2 * BAR, ...crossfaded(480, 0) };
 const second: RowVoice = { ...first, id: STORED + 1, bodyStart: 6111, bodyFrames: 3 * BAR, start: -BAR };
 const third: RowVoice = { ...first, id: STORED + 2, bodyStart: 7777 };
+/** The first, something having moved it from its second bar on. */
+const moved: readonly RowVoice[] = [
+  { ...first, bodyFrames: BAR, period: 2 * BAR },
+  { ...first, id: STORED + 3, bodyStart: 5137 + BAR, bodyFrames: BAR, period: 2 * BAR, start: BAR },
+];
 const ringing = { lead: 3000, tail: 4000, fadeIn: rising(480, 1), fadeOut: falling(4000, 1) };
 
 type Deed = (p: Performance) => void;
@@ -71,6 +76,15 @@ const DEEDS: readonly (readonly [what: string, deeds: readonly Deed[]])[] = [
   ['a layer has another length', [use(first, { ...second, bodyFrames: 2 * BAR })]],
   ['a layer gets a pickup and a tail', [use({ ...first, ...ringing }, second)]],
   ['a layer had a pickup and a tail', [use({ ...first, ...ringing }, second), wait(8000), use(first, second)]],
+  ['a layer turns out to have been moved', [use(...moved, second)]],
+  ['a layer turns out to have been moved, and not', [use(...moved, second), wait(100), use(first, second)]],
+  ['a layer that was moved is in one piece again', [use(...moved, second), wait(8000), use(first, second)]],
+  ['another section begins with a layer that was moved', [change(...moved)]],
+  ['a layer that was moved ends with its section', [use(...moved, second), wait(2 * BAR), change(third)]],
+  [
+    'playing stops and starts with a layer that was moved',
+    [use(...moved), wait(2000), say('stop'), wait(300), say('play')],
+  ],
   ['a layer ends', [use({ ...first, end: BAR }, second)]],
   ['another section begins', [change(third)]],
   ['another section begins with a pickup', [change({ ...third, ...ringing }, second)]],

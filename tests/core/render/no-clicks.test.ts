@@ -109,6 +109,12 @@ const moments = fc.array(
   { minLength: 5, maxLength: 40 },
 );
 
+/** A section that has begun, and how many have begun up to it. */
+interface Entry {
+  readonly section: 0 | 1;
+  readonly number: number;
+}
+
 /** The page and the player of a restless evening. */
 class Evening {
   readonly p: Performance;
@@ -118,8 +124,10 @@ class Evening {
   current: 0 | 1 = 0;
   passesKnown = 0;
   /** The section in which each pass was begun; it may be another by the time that the pass has come in. */
-  readonly #begunIn = new Map<number, 0 | 1>();
-  readonly #waiting: { readonly closed: Closed; readonly section: 0 | 1; readonly at: number }[] = [];
+  readonly #begunIn = new Map<number, Entry>();
+  readonly #waiting: { readonly closed: Closed; readonly entry: Entry; readonly at: number }[] = [];
+  /** Sections that have begun. */
+  #entries = 0;
   #seen = 0;
   #revision = 0;
   #answers = 0;
@@ -164,14 +172,19 @@ class Evening {
   /** Whatever has closed, the page is told of now. */
   answerAll(): void {
     this.#look();
-    for (const { closed, section } of this.#waiting.splice(0)) this.#take(closed, section);
+    for (const { closed, entry } of this.#waiting.splice(0)) this.#take(closed, entry.section);
     this.send();
   }
 
-  /** Passes that have closed and that the page does not know of. */
-  get unanswered(): readonly Closed[] {
+  /**
+   * Passes of this section that have closed and that the page does not know of. They sound where the section has not ended
+   * since: one that begins, even if it is the same, has what its program names.
+   */
+  get unanswered(): readonly { readonly closed: Closed; readonly sounds: boolean }[] {
     this.#look();
-    return this.#waiting.filter(({ section }) => section === this.current).map(({ closed }) => closed);
+    return this.#waiting
+      .filter(({ entry }) => entry.section === this.current)
+      .map(({ closed, entry }) => ({ closed, sounds: entry.number === this.#entries }));
   }
 
   get layers(): PageLayer[] {
@@ -197,17 +210,21 @@ class Evening {
     const { reports } = this.p;
     for (; this.#seen < reports.length; this.#seen++) {
       const report = reports[this.#seen]!;
-      if (report.type === 'pass-begun') this.#begunIn.set(report.pass, this.current);
+      const now = { section: this.current, number: this.#entries };
+      if (report.type === 'pass-begun') this.#begunIn.set(report.pass, now);
       if (report.type === 'layer-closed') {
-        const section = this.#begunIn.get(report.pass) ?? this.current;
-        this.#waiting.push({ closed: report, section, at: this.p.rendered + this.#answers });
+        const entry = this.#begunIn.get(report.pass) ?? now;
+        this.#waiting.push({ closed: report, entry, at: this.p.rendered + this.#answers });
       }
-      if (report.type === 'section-changes') this.current = report.slot as 0 | 1;
+      if (report.type === 'section-changes') {
+        this.current = report.slot as 0 | 1;
+        this.#entries++;
+      }
     }
     const due = this.#waiting.filter(({ at }) => at <= this.p.rendered);
     if (due.length === 0) return;
     this.#waiting.splice(0, this.#waiting.length, ...this.#waiting.filter((each) => !due.includes(each)));
-    for (const { closed, section } of due) this.#take(closed, section);
+    for (const { closed, entry } of due) this.#take(closed, entry.section);
     this.send();
   }
 
@@ -324,12 +341,13 @@ function expected(evening: Evening): ReferencePart[] {
   const { plan } = p.engine;
   if (plan.type !== 'running') return [];
   const audioOf = (audio: number, channel: number) => p.stored.get(audio)![channel]!;
-  const unanswered = evening.unanswered;
-  const replaced = new Set(unanswered.map((closed) => closed.replaces));
+  const { unanswered } = evening;
+  const replaced = new Set(unanswered.map(({ closed }) => closed.replaces));
   const known = evening.layers
     .filter((each) => !replaced.has(each.voice))
     .map((each) => ({ ...voiceOf(each, GRIDS[evening.current]), audio: audioOf(each.audio, each.channel) }));
-  const own = unanswered.flatMap((closed) =>
+  const sounding = unanswered.filter(({ sounds }) => sounds);
+  const own = sounding.flatMap(({ closed }) =>
     closed.channels.map((channel) => ({
       ...voiceOf(layerOf(closed, channel, 0), GRIDS[evening.current]),
       audio: audioOf(closed.audio, channel),
@@ -367,7 +385,8 @@ describe('a restless evening', () => {
         while (p.engine.plan.type === 'running' && p.engine.plan.passes.length > 0) {
           p.handle({ type: 'take-back', heard: frames(p.heard) });
         }
-        const settling = RATE / 2 + roundTrip;
+        // A section that was asked for begins within a bar and two blocks.
+        const settling = RATE + roundTrip;
         evening.do({ wait: settling, action: { do: 'click', on: false, level: 0 }, answers: 1e9 });
         const from = p.rendered;
         p.runUntil(from + RATE);

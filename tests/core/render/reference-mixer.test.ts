@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import fc from 'fast-check';
 import type { Program } from '../../../src/core/program/program.js';
 import { frames } from '../../../src/core/units/index.js';
-import { audibleVoices, audioOf, drawnVoice } from '../../support/drawn-voices.js';
+import { audibleVoices, audioOf, drawnRun, drawnVoice } from '../../support/drawn-voices.js';
 import { Performance } from '../../support/performance.js';
 import { greatestError, referenceVoices } from '../../support/reference-mixer.js';
 import type { RowVoice } from '../../support/row-programs.js';
@@ -30,7 +30,7 @@ describe('the sum of the voices', () => {
   test('is what the plain mixer says, in any blocks, and the same to the bit in every round', () => {
     fc.assert(
       fc.property(
-        fc.array(drawnVoice, { minLength: 1, maxLength: 12 }),
+        fc.array(fc.oneof(drawnVoice, drawnRun), { minLength: 1, maxLength: 12 }),
         fc.integer({ min: 300, max: 700 }),
         fc.array(fc.integer({ min: 1, max: 900 }), { minLength: 1, maxLength: 9 }),
         (drawn, barFrames, sizes) => {
@@ -42,7 +42,8 @@ describe('the sum of the voices', () => {
           const begun = origin + 35 * barFrames;
           // From here on everything has begun, and everything that ends has rung out.
           const steady = Math.max(begun, ...rows.map((row) => origin + settledAt(row)));
-          const round = rows.map((row) => row.bodyFrames / barFrames).reduce(leastCommonMultiple) * barFrames;
+          const round =
+            rows.map((row) => (row.period ?? row.bodyFrames) / barFrames).reduce(leastCommonMultiple) * barFrames;
           p.runUntil(steady + 2 * round + 1000);
 
           const voices = referenceVoices(program, (handle) => audio.get(handle)!);

@@ -421,7 +421,7 @@ describe('a pass that is followed by something else', () => {
 
 describe('what is kept though nothing was recorded', () => {
   test('reaches as far back as the ring, and says so beyond it', () => {
-    const { p, origin } = looping();
+    const { p, origin, first } = looping();
     // More than a minute of rounds.
     p.runUntil(origin + 150 * BAR);
     p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(149) });
@@ -429,6 +429,8 @@ describe('what is kept though nothing was recorded', () => {
     // The ring holds a minute at least, and two seconds before the body are kept if they are there.
     expect(closed.bars * BAR).toBeGreaterThanOrEqual(60 * RATE - 2 * BAR);
     expect(closed.startBar + closed.bars).toBe(150);
+    // Whole rounds of the loop.
+    expect(closed.bars % first.bars).toBe(0);
     p.runUntil(p.rendered + RATE);
     expectStored(p, closed);
     expect(p.all('fault').filter(({ kind }) => kind === 'frames-lost')).toEqual([]);

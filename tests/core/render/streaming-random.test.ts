@@ -21,6 +21,8 @@ const drawnVoice = fc.record({
   audio: fc.integer({ min: 1, max: 9 }),
   bodyStart: fc.integer({ min: 4000, max: 60_000 }),
   bodyFrames: fc.oneof(fc.integer({ min: 900, max: 9000 }), fc.integer({ min: 9000, max: 400_000 })),
+  /** Between one body and the next. */
+  rests: fc.oneof(fc.constant(0), fc.integer({ min: 1, max: 150_000 })),
   /** In bodies. */
   tail: fc.double({ min: -0.4, max: 2, noNaN: true }),
   lead: fc.integer({ min: 0, max: 4000 }),
@@ -32,6 +34,7 @@ type Drawn = typeof drawnVoice extends fc.Arbitrary<infer T> ? T : never;
 
 function rowOf(drawn: Drawn, id: number): RowVoice {
   const { audio, bodyStart, bodyFrames, lead, start, end } = drawn;
+  const period = bodyFrames + drawn.rests;
   const tail = Math.round(drawn.tail * Math.min(bodyFrames, 30_000));
   const fade = Math.min(300, lead, bodyFrames + tail);
   return {
@@ -39,9 +42,10 @@ function rowOf(drawn: Drawn, id: number): RowVoice {
     audio,
     bodyStart,
     bodyFrames,
+    period,
     lead,
     tail,
-    start: Math.max(start, 1 - bodyFrames),
+    start: Math.max(start, 1 - period),
     end: end ?? Infinity,
     fadeIn: rising(fade, 0),
     fadeOut: falling(fade, 0),
@@ -54,11 +58,12 @@ function missingAt(page: StreamingPage, voices: readonly RowVoice[], position: n
   let missing = 0;
   for (const voice of voices) {
     const { audio, bodyStart, bodyFrames, lead = 0, tail = 0, start = 0, end = Infinity } = voice;
+    const { period = bodyFrames } = voice;
     if (voice.left === 0) continue;
-    const last = Math.floor((position + lead - start) / bodyFrames);
-    for (let round = Math.max(0, last - 4 - Math.ceil((Math.abs(tail) + lead) / bodyFrames)); round <= last; round++) {
-      const into = position - start - round * bodyFrames;
-      if (start + round * bodyFrames >= end || into < -lead || into >= bodyFrames + tail) continue;
+    const last = Math.floor((position + lead - start) / period);
+    for (let round = Math.max(0, last - 4 - Math.ceil((Math.abs(tail) + lead) / period)); round <= last; round++) {
+      const into = position - start - round * period;
+      if (start + round * period >= end || into < -lead || into >= bodyFrames + tail) continue;
       const frame = bodyStart + into;
       const chunk = Math.floor(frame / CHUNK_FRAMES);
       if (frame >= 0 && !page.present.has(keyOf({ audio, channel: 0, chunk }))) missing++;

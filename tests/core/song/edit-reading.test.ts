@@ -99,6 +99,23 @@ describe('a loop that is all there is', () => {
     expect(seamAfter(reading(48_000 * 240 * (1 / 160_001), 3, 480_003))).toBeNull();
   });
 
+  test.each<[number, number, readonly (readonly [number, number])[]]>([
+    [192, 8, [[0, 4000], [2, 4100], [6, 4050]]], // prettier-ignore
+    [120, 5, [[0, 4000], [1, 4100], [4, 4050]]], // prettier-ignore
+    [72, 3, [[0, 4000], [1, 4100], [2, 4050]]], // prettier-ignore
+    [48, 2, [[0, 4000], [1, 4100]]], // prettier-ignore
+  ])('jumps at the nearest line where it jumped: read at %i as %i bars', (tempo, count, expected) => {
+    const alignment = [[0, 4000] as const, [1, 4100] as const, [3, 4050] as const].map(([bar, trip]) => ({
+      fromBar: bars(bar),
+      roundTrip: frames(trip),
+      how: 'estimated' as const,
+      sure: true,
+    }));
+    const moved = songWith([layerNamed('Guitar', { alignment })]);
+    const take = after(moved, reading(tempo, count, 480_000)).sections[0]?.layers[0]?.takes[0];
+    expect(take?.alignment.map(({ fromBar, roundTrip }) => [fromBar, roundTrip])).toEqual(expected);
+  });
+
   test('read as it is read already is the very same song', () => {
     expect(after(song, reading(96, 4, 480_000))).toBe(song);
   });

@@ -123,8 +123,15 @@ describe('a better round trip', () => {
   test('that says the same of the first bar, and something else of later ones, leaves the window where it is', () => {
     const heard = after(song, { type: 'set-seam', ...inTake, seam: ring });
     const moved = takeOf(after(heard, better(4928, 5010)));
-    expect(moved).toMatchObject({ bodyStart: first.bodyStart, seam: { decided: ring } });
+    expect(moved).toMatchObject({ bodyStart: first.bodyStart, lead: first.lead, tail: first.tail });
     expect(moved.alignment).toHaveLength(2);
+  });
+
+  test('is listened to anew where other frames lie at the last line, and only there', () => {
+    const heard = after(song, { type: 'set-seam', ...inTake, seam: ring });
+    expect(takeOf(after(heard, better(4928, 5010))).seam.decided).toBeNull();
+    // Behind bar 2 another round trip held already; where it is known better by now, nothing has moved.
+    expect(takeOf(after(heard, better(4928, 5000))).seam.decided).toEqual(ring);
   });
 
   test('and the one before it again, and the window is where it was', () => {

@@ -35,6 +35,15 @@ export function describeSetUp(name: string, open: () => Promise<Library>): void 
       expect(await valueOf(library.setUp())).toEqual(chosen);
     });
 
+    test('knows of a reference cable where there is one, and of none where it was let be', async () => {
+      const library = await open();
+      const cabled: SetUp = { ...chosen, reference: { side: 'left', channel: 1 } };
+      await valueOf(library.keepSetUp(cabled));
+      expect(await valueOf(library.setUp())).toEqual(cabled);
+      await valueOf(library.keepSetUp(chosen));
+      expect(await valueOf(library.setUp())).toEqual(chosen);
+    });
+
     test('leaves the songs alone', async () => {
       const library = await open();
       await valueOf(library.createSong(ferry, AT));

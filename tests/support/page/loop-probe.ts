@@ -3,6 +3,7 @@
  * in, and knows of neither the program's clocks nor its counting. The pilot that it plays on the second channel comes back
  * by both ways that a browser has: on the audio thread, and frame by frame from the track, where nothing is put in or lost.
  */
+import { expect } from '@playwright/test';
 import type { Page } from '@playwright/test';
 import { noiseAt } from '../signals.js';
 import { LOOP_PROBE_PATH } from './set-up.js';
@@ -24,6 +25,7 @@ export interface Lags {
 
 interface ProbeWindow extends Window {
   loopProbe?: AudioWorkletNode;
+  loopOpenings?: number;
   loopTrack?: { count: number; readonly samples: Float32Array };
 }
 
@@ -33,7 +35,7 @@ const WINDOW = 1024;
 const LATEST = 48_000;
 const BURST_FRAMES = 512;
 /** Of the pilot, what comes back must be at least so like it: 1 would be a copy. */
-const LIKE = 0.7;
+const LIKE = 0.5;
 
 export class LoopProbe {
   readonly #page: Page;
@@ -48,6 +50,21 @@ export class LoopProbe {
     return new LoopProbe(page);
   }
 
+  /** Resolves when the sound has been opened so many times. */
+  async openings(count: number): Promise<void> {
+    await this.#page.waitForFunction((wanted) => (window as ProbeWindow).loopOpenings === wanted, count);
+  }
+
+  /** Once the pilot comes back. */
+  async firstLags(): Promise<Lags> {
+    let lags: Lags | null = null;
+    await expect(async () => {
+      lags = await this.lags();
+    }, 'the pilot comes back').toPass();
+    if (lags === null) throw new Error('Got a pilot without lags when expected both.');
+    return lags;
+  }
+
   /** While the program is silent. @throws where the pilot does not come back */
   async lags(): Promise<Lags> {
     const came = await this.#excerpt('came', -2 * WINDOW, 0);
@@ -60,6 +77,15 @@ export class LoopProbe {
     // Both were read at about the same moment, so it is about the same part of the pilot.
     const counted = frameOf(Float32Array.from(track.newest), own - LATEST, own + LATEST);
     return { own: came.from - own, track: track.from - counted };
+  }
+
+  /**
+   * Lengths of the holes in what came back on the audio thread so far, oldest first: silence that the browser put in. After
+   * each, the own lag is so much longer.
+   */
+  async holes(): Promise<readonly number[]> {
+    const answer = await this.#post({ type: 'holes' });
+    return (await answer()).holes;
   }
 
   /** The frame at which the program's next sound begins. Ask before it can; await the inner promise after. */
@@ -107,7 +133,7 @@ export class LoopProbe {
           let binary = '';
           for (let i = 0; i < bytes.length; i += 32_768)
             binary += String.fromCharCode(...bytes.subarray(i, i + 32_768));
-          resolve({ frame: data.frame ?? 0, from: data.from ?? 0, samples: btoa(binary) });
+          resolve({ frame: data.frame ?? 0, from: data.from ?? 0, holes: data.holes ?? [], samples: btoa(binary) });
         });
       });
       loopProbe.port.postMessage({ ...posted, tag });
@@ -121,12 +147,14 @@ interface FromProbe {
   readonly tag: string;
   readonly frame?: number;
   readonly from?: number;
+  readonly holes?: readonly number[];
   readonly samples?: Float32Array<ArrayBuffer>;
 }
 
 interface Answer {
   readonly frame: number;
   readonly from: number;
+  readonly holes: readonly number[];
   /** Base64 of 32-bit samples. */
   readonly samples: string;
 }
@@ -189,7 +217,9 @@ function placeProbe({ path }: { path: string }): void {
     probe.port.start();
     plug.call(source, probe, 0, 1);
     plug.call(probe, this.destination);
-    (window as ProbeWindow).loopProbe = probe;
+    const here = window as ProbeWindow;
+    here.loopProbe = probe;
+    here.loopOpenings = (here.loopOpenings ?? 0) + 1;
     void count(stream);
     return source;
   };

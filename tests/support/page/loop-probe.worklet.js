@@ -9,6 +9,7 @@
  * @typedef {{ type: 'burst', at: number, seed: number }
  *   | { type: 'await-sound', tag: string }
  *   | { type: 'await-frame', frame: number, tag: string }
+ *   | { type: 'holes', tag: string }
  *   | { type: 'sent' | 'came', tag: string, from: number, to: number }} Message
  */
 
@@ -18,6 +19,8 @@ const KEPT = 2 ** 22;
 const PILOT_LEVEL = 0.01;
 const BURST_LEVEL = 0.1;
 const BURST_FRAMES = 512;
+/** Noise is never zero for so long. */
+const LEAST_HOLE = 64;
 
 /**
  * Noise of −1 … 1 that depends on frame and seed alone: as in signals.ts.
@@ -45,6 +48,13 @@ class LoopProbe extends AudioWorkletProcessor {
   awaited = null;
   /** @type {{ frame: number, tag: string }[]} */
   marks = [];
+  /**
+   * Lengths of the runs of zeros in what came in since the pilot came back first: a browser puts them in.
+   *
+   * @type {number[]}
+   */
+  holes = [];
+  zeros = -Infinity;
 
   constructor() {
     super();
@@ -66,6 +76,9 @@ class LoopProbe extends AudioWorkletProcessor {
         break;
       case 'await-frame':
         this.marks.push(message);
+        break;
+      case 'holes':
+        this.port.postMessage({ tag: message.tag, holes: this.holes });
         break;
       default: {
         // Counted from the newest frame back where `to` is 0 or less.
@@ -89,7 +102,7 @@ class LoopProbe extends AudioWorkletProcessor {
       const frame = this.frame + i;
       const sample = sent?.[0]?.[i] ?? 0;
       this.sent[frame & (KEPT - 1)] = sample;
-      this.came[frame & (KEPT - 1)] = came?.[1]?.[i] ?? 0;
+      this.came[frame & (KEPT - 1)] = this.listen(came?.[1]?.[i] ?? 0);
       if (this.awaited !== null && sample !== 0) {
         this.port.postMessage({ tag: this.awaited, frame });
         this.awaited = null;
@@ -101,6 +114,16 @@ class LoopProbe extends AudioWorkletProcessor {
     for (const { tag } of this.marks.filter((mark) => mark.frame <= this.frame)) this.port.postMessage({ tag });
     this.marks = this.marks.filter((mark) => mark.frame > this.frame);
     return true;
+  }
+
+  /** @param {number} sample */
+  listen(sample) {
+    if (sample === 0) this.zeros++;
+    else {
+      if (this.zeros >= LEAST_HOLE) this.holes.push(this.zeros);
+      this.zeros = 0;
+    }
+    return sample;
   }
 
   /** @param {number} frame */

@@ -89,6 +89,15 @@ describe('the channels of the input', () => {
     expect(asks).toEqual([{ type: 'use-channel', channel: 1 }]);
   });
 
+  test('the one that a reference comes back on can’t be', async () => {
+    const element = await devices({ channel: 0, spare: 1 });
+    const asks = asksOf(element);
+    const spare = byRole(element.shadowRoot!, 'button', '2');
+    expect(spare.getAttribute('aria-disabled')).toBe('true');
+    spare.click();
+    expect(asks).toEqual([]);
+  });
+
   test('a single one is not offered as a choice', async () => {
     const element = await devices({ sound: { ...OPEN_SOUND, inputChannels: 1 } });
     expect(allByRole(element.shadowRoot!, 'button')).toEqual([]);
@@ -117,11 +126,17 @@ describe('the pace', () => {
   });
 });
 
+test('two devices whose clocks drift apart are said to be, and one interface recommended', async () => {
+  const element = await devices({ clocks: { kind: 'two-clocks', ppm: -38.24 } });
+  expect(byRole(element.shadowRoot!, 'status', /38\.2 parts in a million apart.*One interface for both/)).toBeTruthy();
+  expect(textOf(await devices({ clocks: { kind: 'one-clock', ppm: 0.3 } }))).not.toContain('clocks');
+});
+
 test('a pair that is not fit for layering is said to be, in a place that was there before', async () => {
   const element = await devices();
-  const place = byRole(element.shadowRoot!, 'status', '');
+  const place = allByRole(element.shadowRoot!, 'status')[0];
   element.advice = 'wireless-likely';
   await settled(element);
   expect(byRole(element.shadowRoot!, 'status', /wired pair is recommended/)).toBe(place);
-  expect(place.querySelector('svg.query')).not.toBeNull();
+  expect(place?.querySelector('svg.query')).not.toBeNull();
 });

@@ -14,6 +14,7 @@ test.each<readonly [RehearsalAsk, Call]>([
   [{ type: 'use-input', id: 'built-in' }, ['useInput', 'built-in']],
   [{ type: 'use-output', id: null }, ['useOutput', null]],
   [{ type: 'use-pace', pace: 'quick' }, ['usePace', 'quick']],
+  [{ type: 'use-reference', order: { on: true, side: 'left' } }, ['useReference', { on: true, side: 'left' }]],
   [{ type: 'realign-from', layer, bar: 2, ms: 6.5 }, ['realignFrom', SECTION, layer, 2, 6.5]],
 ])('%o becomes %o', (ask, call) => {
   const rehearsal = new FakeRehearsal(snapshotOf());

@@ -56,6 +56,7 @@ export class FakeRehearsal implements RehearsalIntents {
   readonly useInput = this.#writer('useInput');
   readonly useOutput = this.#writer('useOutput');
   readonly usePace = this.#writer('usePace');
+  readonly useReference = this.#writer('useReference');
   readonly realignFrom = this.#writer('realignFrom');
   readonly leaveMark = this.#writer('leaveMark');
   readonly dismissNotice = this.#writer('dismissNotice');

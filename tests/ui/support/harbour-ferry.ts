@@ -179,6 +179,8 @@ export const ESTIMATE: RoundTripView = {
   outcome: null,
   advice: { type: 'measure-again' },
   device: 'fine',
+  clocks: null,
+  reference: { side: null, channel: 1, layout: 'sides', can: 'yes', isLost: false },
   level: decibels(-36),
 };
 
