@@ -101,6 +101,7 @@ export function transfersOfCommand(command: EngineCommand): ArrayBuffer[] {
       const { voices, strips, stretches, curves } = command.program;
       return [voices.buffer, strips.buffer, stretches.buffer, curves.buffer];
     }
+    case 'drop-probe':
     case 'set-rules':
     case 'set-round-trip':
     case 'set-click':

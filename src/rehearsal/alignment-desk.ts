@@ -32,7 +32,7 @@ export interface AlignmentPorts {
   /** What is known of a take now. @returns whether the song says so; else it is told again. */
   readonly aligned: (take: TakeId, found: PassAlignments) => boolean;
   /** The round trip that holds now is another one than was known, or is doubted. */
-  readonly tripNow: (trip: RoundTrip) => void;
+  readonly tripNow: (trip: RoundTrip, within: Frames) => void;
 }
 
 /** Disturbances are sized within seconds: looking for them more often finds nothing more. */
@@ -151,7 +151,7 @@ export class AlignmentDesk {
     if (this.#base === null) return;
     const now = calmStretches(this.#base, history).at(-1);
     if (now === undefined) return;
-    const { roundTrip, how, sure } = now;
-    this.#ports.tripNow({ frames: roundTrip, how, sure });
+    const { roundTrip, how, sure, within } = now;
+    this.#ports.tripNow({ frames: roundTrip, how, sure }, within);
   }
 }

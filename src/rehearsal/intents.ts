@@ -77,9 +77,9 @@ export interface RehearsalIntents {
   usePace(pace: Pace): void;
   /** Whether a spare output, joined to a spare input, tells where every bar lies; kept for this machine. Once sound is open. */
   useReference(order: ReferenceOrder): void;
-  /** From a bar of the section on, from 0, the take in use lies so much too late (below 0: too early), and is put right. */
+  /** From a bar of the take in use on, from its 0, it lies so much too late (below 0: too early), and is put right. */
   realignFrom(section: SectionId, layer: LayerId, bar: Bars, shift: Milliseconds): void;
-  /** What is marked there stays as it is, and is marked no more. Its bars count from the section's first. */
+  /** What is marked there stays as it is, and is marked no more. `mark` as it stands in the take in use. */
   leaveMark(section: SectionId, layer: LayerId, mark: TripMark): void;
   dismissNotice(): void;
 

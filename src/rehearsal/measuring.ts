@@ -97,9 +97,15 @@ export class Measuring {
     }
   }
 
+  /** Something is to be played: what has waited would come when nobody expects it, with headphones on. */
+  interrupt(): void {
+    if (this.#waiting !== null) this.end('stopped');
+  }
+
   /** The player lets it be, or the sound is gone. What is still under way is no longer listened for. */
   end(why: 'stopped' | 'sound-gone'): void {
     const order = this.#waiting ?? this.#going?.order;
+    if (this.#going !== null && why === 'stopped') this.#ports.sound.send({ type: 'drop-probe' });
     if (order !== undefined) this.#refuse(order, { type: why });
   }
 

@@ -383,7 +383,7 @@ export class Rehearsal implements RehearsalIntents {
   }
 
   useReference(order: ReferenceOrder): void {
-    if (this.#isRecording()) return this.#tell({ type: 'stop-first' });
+    if (this.#isRecording()) return this.#tell({ type: 'stop-for-devices' });
     this.#room?.trips.useReference(order);
     this.#sendRules();
     this.#publish();
@@ -408,6 +408,7 @@ export class Rehearsal implements RehearsalIntents {
   #player(type: 'press' | 'play', timeStamp: Milliseconds): void {
     this.#finishTapping();
     this.#notice = null;
+    this.#room?.trips.interrupt();
     if (this.#sound.isReady) {
       this.#sound.send({ type, heard: this.#sound.heardAt(timeStamp) });
       return this.#publish();

@@ -6,7 +6,7 @@ import type { EngineReport, RoundTrip } from '../core/render/commands.js';
 import { adviseOn } from '../core/round-trip/device-advice.js';
 import type { Measurement } from '../core/round-trip/measurement.js';
 import type { Decibels, Frames } from '../core/units/index.js';
-import { decibels, nearestFrame, subtractFrames } from '../core/units/index.js';
+import { decibels, frames, nearestFrame, subtractFrames } from '../core/units/index.js';
 import type { Advice } from '../core/watch/advice.js';
 import type { Clock } from '../ports/clock.js';
 import type { KeptRoundTrip, SetUp } from '../ports/library.js';
@@ -22,6 +22,7 @@ import { deviceMilliseconds, type SoundDesk } from './sound-desk.js';
 /** Quiet: what is left of it in a headphone held to a microphone is found all the same. Own choice. */
 const FIRST_LEVEL = decibels(-36);
 const LOUDER = 6;
+const TO_THE_FRAME = frames(0);
 /** As loud as music may be, and no louder. */
 const LOUDEST = decibels(-12);
 /** So many ways are remembered. */
@@ -43,6 +44,8 @@ interface Known {
   readonly trip: RoundTrip;
   readonly at: string;
   readonly isFresh: boolean;
+  /** Good to so many frames either way, where it is sure. */
+  readonly within: Frames;
 }
 
 export class RoundTripDesk {
@@ -52,6 +55,8 @@ export class RoundTripDesk {
   #known: Known | null = null;
   #outcome: RoundTripOutcome | null = null;
   #level: Decibels = FIRST_LEVEL;
+  /** The way that sound went last. */
+  #way: Way | null = null;
   #clocks: TwoClocks | null = null;
 
   constructor(ports: RoundTripPorts) {
@@ -77,6 +82,7 @@ export class RoundTripDesk {
     this.#opened = opened;
     this.#outcome = null;
     this.#clocks = TwoClocks.of(opened);
+    this.#startOver(wayOf(opened));
     this.#measuring = new Measuring({
       sound: this.#ports.sound,
       rate: opened.sampleRate,
@@ -87,7 +93,21 @@ export class RoundTripDesk {
     });
     const kept = this.#ports.setUp.current.roundTrips.find((each) => isOfThisWay(each, opened));
     if (kept === undefined) return this.#use(null);
-    this.#use({ trip: { frames: kept.frames, how: kept.how, sure: false }, at: kept.at, isFresh: false });
+    this.#use({
+      trip: { frames: kept.frames, how: kept.how, sure: false },
+      at: kept.at,
+      isFresh: false,
+      within: TO_THE_FRAME,
+    });
+  }
+
+  /** What was said of other devices, or dared with them, says nothing of these. */
+  #startOver(way: Way): void {
+    if (this.#way !== null && !isSameWay(this.#way, way)) {
+      this.#ports.sound.stateRoundTrip(null);
+      this.#level = FIRST_LEVEL;
+    }
+    this.#way = way;
   }
 
   /** The sound is gone, and its round trip with it. */
@@ -110,6 +130,11 @@ export class RoundTripDesk {
     this.#measuring?.order({ kind: 'check', way, level: this.#level }, heard);
   }
 
+  /** Something is to be played: what has waited for the sound to settle waits no longer. */
+  interrupt(): void {
+    this.#measuring?.interrupt();
+  }
+
   leave(): void {
     this.#measuring?.end('stopped');
   }
@@ -126,15 +151,15 @@ export class RoundTripDesk {
   }
 
   /** What the watch says holds now: moved by so much, or doubted. */
-  hold(trip: RoundTrip): void {
+  hold(trip: RoundTrip, within: Frames): void {
     const known = this.#known;
     if (
       this.isDrifting ||
       known?.isFresh !== true ||
-      (trip.frames === known.trip.frames && trip.sure === known.trip.sure)
+      (trip.frames === known.trip.frames && trip.sure === known.trip.sure && within === known.within)
     )
       return;
-    this.#use({ ...known, trip });
+    this.#use({ ...known, trip, within });
   }
 
   /** Null until the sound is open. */
@@ -148,6 +173,7 @@ export class RoundTripDesk {
       ms: deviceMilliseconds(length, opened.lookAhead, opened.sampleRate),
       how,
       sure,
+      within: known?.within ?? TO_THE_FRAME,
       measuredAt: known?.at ?? null,
       isFresh: known?.isFresh ?? false,
       measuring: this.#measuring?.view(heard) ?? null,
@@ -189,14 +215,32 @@ export class RoundTripDesk {
       return;
     }
     const how = order.way === 'cable' ? 'cable' : 'measured';
-    const before = this.#ports.sound.roundTrip.frames;
+    if (order.kind === 'check') return this.#onChecked(opened, result.value, how, from, to);
+    this.#ports.sound.stateRoundTrip(null);
+    this.#outcome = this.#measured(opened, result.value);
+    this.#take(opened, result.value.frames, how, from, to);
+  }
+
+  /** One shot confirms what was measured, or says how far that has moved; it is no measurement by itself. */
+  #onChecked(opened: SoundOpened, found: Measurement, how: 'cable' | 'measured', from: Frames, to: Frames): void {
+    const before = this.#ports.sound.roundTrip;
+    const movedBy = subtractFrames(found.frames, before.frames);
+    const isUsed = before.how === 'cable' || before.how === 'measured';
+    const ms = deviceMilliseconds(found.frames, opened.lookAhead, opened.sampleRate);
+    this.#outcome = { type: 'checked', movedBy, ms, isUsed };
+    if (!isUsed) return;
+    if (movedBy === 0 || this.#known?.isFresh === true) return this.#take(opened, found.frames, how, from, to);
+    const trip = { frames: found.frames, how, sure: false };
+    this.#use({ trip, at: this.#ports.clock.today(), isFresh: false, within: TO_THE_FRAME });
+  }
+
+  /** It is known from now on, and kept for the next time these devices are opened. */
+  #take(opened: SoundOpened, length: Frames, how: 'cable' | 'measured', from: Frames, to: Frames): void {
     const at = this.#ports.clock.today();
-    this.#clocks?.measured(result.value.frames, to, this.#ports.steps(), false);
-    this.#use({ trip: { frames: result.value.frames, how, sure: !this.isDrifting }, at, isFresh: true });
-    this.#outcome =
-      order.kind === 'whole' ? this.#measured(opened, result.value) : this.#checked(opened, result.value, before);
-    this.#keep({ ...wayOf(opened), frames: result.value.frames, how, at });
-    this.#ports.found(from, to, result.value.frames, how);
+    this.#clocks?.measured(length, to, this.#ports.steps(), false);
+    this.#use({ trip: { frames: length, how, sure: !this.isDrifting }, at, isFresh: true, within: TO_THE_FRAME });
+    this.#keep({ ...wayOf(opened), frames: length, how, at });
+    this.#ports.found(from, to, length, how);
   }
 
   /** Two clocks move apart while they are measured: what does not agree to the frame may yet be good to the millisecond. */
@@ -207,7 +251,12 @@ export class RoundTripDesk {
     const middle = nearestFrame((from + to) / 2);
     this.#clocks.measured(length, middle, this.#ports.steps(), true);
     const how = way === 'cable' ? 'cable' : 'measured';
-    this.#use({ trip: { frames: length, how, sure: false }, at: this.#ports.clock.today(), isFresh: true });
+    this.#use({
+      trip: { frames: length, how, sure: false },
+      at: this.#ports.clock.today(),
+      isFresh: true,
+      within: TO_THE_FRAME,
+    });
     const ms = deviceMilliseconds(length, opened.lookAhead, opened.sampleRate);
     this.#outcome = { type: 'drifted', ms, isKnown: this.#clocks.view !== null };
     return true;
@@ -216,11 +265,6 @@ export class RoundTripDesk {
   #measured(opened: SoundOpened, { frames: length, prominence, level, sign }: Measurement): RoundTripOutcome {
     const ms = deviceMilliseconds(length, opened.lookAhead, opened.sampleRate);
     return { type: 'measured', frames: length, ms, prominence, level, inverted: sign < 0 };
-  }
-
-  #checked(opened: SoundOpened, { frames: length }: Measurement, before: Frames): RoundTripOutcome {
-    const movedBy = subtractFrames(length, before);
-    return { type: 'checked', movedBy, ms: deviceMilliseconds(length, opened.lookAhead, opened.sampleRate) };
   }
 
   #keep(kept: KeptRoundTrip): void {

@@ -50,7 +50,13 @@ export type RoundTripOutcome =
       readonly inverted: boolean;
     }
   /** The check found it so many frames later than it was taken for; 0 is as it should be. */
-  | { readonly type: 'checked'; readonly movedBy: Frames; readonly ms: Milliseconds }
+  | {
+      readonly type: 'checked';
+      readonly movedBy: Frames;
+      readonly ms: Milliseconds;
+      /** Whether it is used from now on. One shot is a word against a figure that was stated; it does not replace it. */
+      readonly isUsed: boolean;
+    }
   /** It moved while it was measured, as two clocks do. `isKnown`: so is how fast. */
   | { readonly type: 'drifted'; readonly ms: Milliseconds; readonly isKnown: boolean }
   | { readonly type: 'refused'; readonly kind: 'whole' | 'check'; readonly why: MeasuringRefusal };
@@ -84,6 +90,8 @@ export interface RoundTripView {
   readonly how: RoundTripSource;
   /** False for an estimate, for one that was measured before the sound was opened anew, and since something happened. */
   readonly sure: boolean;
+  /** Where it is sure, good to so many frames either way; 0 is to the frame. */
+  readonly within: Frames;
   /** When it was measured, ISO 8601; null where it was not. */
   readonly measuredAt: string | null;
   /** Whether that was since the sound was opened. */

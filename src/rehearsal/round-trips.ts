@@ -67,8 +67,8 @@ export class RoundTrips {
     this.#changed = changed;
     this.#alignment = new AlignmentDesk({
       aligned: (take, found) => align(song, moved, take, found),
-      tripNow: (trip) => {
-        this.#desk.hold(trip);
+      tripNow: (trip, within) => {
+        this.#desk.hold(trip, within);
       },
     });
     this.#cable = new ReferenceCable({
@@ -122,6 +122,11 @@ export class RoundTrips {
 
   leave(): void {
     this.#desk.leave();
+  }
+
+  /** Something is to be played. */
+  interrupt(): void {
+    this.#desk.interrupt();
   }
 
   /** The player gave the figure, or took it back. */

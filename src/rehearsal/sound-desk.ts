@@ -140,9 +140,8 @@ export class SoundDesk {
     this.#spare = channel;
   }
 
-  /** What was measured goes before what was stated; null: nothing was, since the sound was opened. */
+  /** What is used where the player states nothing; null: nothing was measured. */
   useMeasured(roundTrip: RoundTrip | null): void {
-    if (roundTrip !== null) this.#stated = null;
     this.#measured = roundTrip;
     this.send({ type: 'set-round-trip', roundTrip: this.roundTrip });
     this.#showOpened();

@@ -31,6 +31,7 @@ const COMMANDS: { readonly [Type in EngineCommand['type']]: Extract<EngineComman
   'set-monitor': { type: 'set-monitor', on: false, gain: gain(1) },
   'set-routing': { type: 'set-routing', routing: { layout: 'pair' } },
   'send-probe': { type: 'send-probe', samples: samples(), heard: samples() },
+  'drop-probe': { type: 'drop-probe' },
   'set-reference': { type: 'set-reference', samples: samples(), turns: 4 },
   press: { type: 'press', heard },
   play: { type: 'play', heard },

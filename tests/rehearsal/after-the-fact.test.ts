@@ -293,6 +293,35 @@ describe('keep that', () => {
     expect(read.value.samples.findIndex((sample, i) => sample !== over(origin + 8 * BAR + i))).toBe(-1);
   });
 
+  test('keeps nothing twice, and says that it is kept; what was taken back can be kept again', async () => {
+    const room = await roomWith();
+    const origin = await firstLoop(room);
+    const { rehearsal, sound } = room;
+    const keepAt = async (bar: number): Promise<void> => {
+      const heard = origin + Math.round(bar * BAR);
+      sound.runUntil(heard + BEAT);
+      rehearsal.keepThat(at(heard));
+      sound.runUntil(sound.rendered + BEAT);
+      await rehearsal.settled();
+    };
+    const layers = () => sectionOf(room)?.layers.map(({ takes }) => [takes[0]?.startBar, takes[0]?.bars]);
+    await keepAt(12.05);
+    await keepAt(12.3);
+    expect(rehearsal.snapshot.notice).toEqual({ type: 'nothing-to-keep', why: 'kept-already' });
+    expect(layers()).toEqual([
+      [0, 4],
+      [0, 4],
+    ]);
+    rehearsal.takeBack(sound.now);
+    expect(layers()).toHaveLength(1);
+    await keepAt(13.05);
+    expect(layers()).toEqual([
+      [0, 4],
+      [1, 4],
+    ]);
+    expect(rehearsal.snapshot.notice).toMatchObject({ type: 'that-kept', name: 'Layer 2', bars: 4 });
+  });
+
   test('over the click alone makes the first layer', async () => {
     const room = await roomWith();
     const { rehearsal, sound } = room;

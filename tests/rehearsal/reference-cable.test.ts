@@ -270,7 +270,7 @@ describe('what was chosen', () => {
     const room = await cabled();
     await countIn(room);
     room.rehearsal.useReference({ on: false, side: 'right' });
-    expect(room.rehearsal.snapshot.notice).toEqual({ type: 'stop-first' });
+    expect(room.rehearsal.snapshot.notice).toEqual({ type: 'stop-for-devices' });
     expect(room.rehearsal.snapshot.trip?.reference.side).toBe('right');
   });
 });

@@ -128,6 +128,28 @@ describe('the round trip', () => {
     expect(tripOf(room).outcome).toMatchObject({ type: 'refused', why: { type: 'still-playing' } });
   });
 
+  test('is not measured by surprise: playing ends the waiting', async () => {
+    room.rehearsal.measureRoundTrip(WHOLE);
+    room.rehearsal.hearBeat(room.sound.now);
+    expect(tripOf(room)).toMatchObject({ measuring: null, outcome: { type: 'refused', why: { type: 'stopped' } } });
+    room.rehearsal.stop(room.sound.now);
+    room.sound.runUntil(SETTLED);
+    room.rehearsal.position(room.sound.now);
+    await turns();
+    expect(tripOf(room).measuring).toBeNull();
+  });
+
+  test('is silent at once when the player lets it be', async () => {
+    room.sound.runUntil(SETTLED);
+    room.rehearsal.measureRoundTrip(WHOLE);
+    for (let i = 0; i < 4; i++) await turns();
+    room.sound.runUntil(room.sound.rendered + 4800);
+    expect(Math.max(...room.sound.out.slice(-1000))).toBeGreaterThan(0);
+    room.rehearsal.leaveMeasuring();
+    room.sound.runUntil(room.sound.rendered + 2000);
+    expect(room.sound.out.slice(-1000).every((sample) => sample === 0)).toBe(true);
+  });
+
   test('is left alone when the player says so', () => {
     room.rehearsal.measureRoundTrip(WHOLE);
     room.rehearsal.leaveMeasuring();
@@ -140,6 +162,36 @@ describe('the round trip', () => {
     await turns();
     room.sound.runUntil(room.sound.rendered + 9600);
     expect(Math.max(...room.sound.out.slice(-4800))).toBeCloseTo(10 ** (-12 / 20), 4);
+  });
+
+  test('that the player states is not replaced by one shot, and says nothing of another pace or other devices', async () => {
+    await measured(room);
+    room.rehearsal.stateRoundTrip(milliseconds(90));
+    const stated = tripOf(room).frames;
+    room.rehearsal.checkRoundTrip('cable');
+    await untilDone(room);
+    expect(tripOf(room)).toMatchObject({ how: 'stated', frames: stated, outcome: { type: 'checked', isUsed: false } });
+    room.rehearsal.usePace('quick');
+    for (let i = 0; i < 4; i++) await turns();
+    expect(tripOf(room).how).not.toBe('stated');
+  });
+
+  test('that was kept is confirmed by a check, or shown to have moved and not called sure', async () => {
+    const library = openMemoryLibrary();
+    room = await opened(library);
+    await measured(room);
+    await room.rehearsal.settled();
+    const same = await opened(library);
+    same.sound.runUntil(SETTLED);
+    same.rehearsal.checkRoundTrip('cable');
+    await untilDone(same);
+    expect(tripOf(same)).toMatchObject({ frames: 5003, sure: true, isFresh: true });
+    const moved = await opened(library);
+    moved.sound.roundTrip = 5100;
+    moved.sound.runUntil(SETTLED);
+    moved.rehearsal.checkRoundTrip('cable');
+    await untilDone(moved);
+    expect(tripOf(moved)).toMatchObject({ frames: 5100, sure: false, isFresh: false });
   });
 
   test('that the player states goes before an estimate, and what is measured later before that', async () => {

@@ -60,6 +60,8 @@ export type EngineCommand =
       readonly samples: Float32Array<ArrayBuffer>;
       readonly heard: Float32Array<ArrayBuffer>;
     }
+  /** The probe that is under way is heard no more, and not listened for. */
+  | { readonly type: 'drop-probe' }
   /**
    * Sequences for the bar lines, where the routing has an output for them: `turns` of one length, one after the other.
    * Null: none.

@@ -189,6 +189,9 @@ export class Engine {
       case 'send-probe':
         this.#sendProbe(command.samples, command.heard);
         break;
+      case 'drop-probe':
+        this.#probe.drop(this.rendered);
+        break;
       case 'set-reference':
         this.#output.reference.use(command.samples, command.turns);
         break;
