@@ -16,6 +16,7 @@ import { RoundTripWatch } from '../core/watch/round-trip-watch.js';
 import type { BaseTrip } from '../core/watch/trips.js';
 import { calmStretches } from '../core/watch/trips.js';
 import type { SoundOpened } from '../ports/sound.js';
+import { filledByWatch, mixedAt } from './lost-references.js';
 
 type Closed = Extract<EngineReport, { type: 'layer-closed' }>;
 
@@ -113,7 +114,7 @@ export class AlignmentDesk {
     this.#seen = null;
   }
 
-  /** Where a pass lies is known for certain: the watch leaves it alone from now on. */
+  /** Where a pass lies is known better: the watch leaves it alone from now on, but for bars whose reference was lost. */
   settle(takes: readonly TakeId[], found: PassAlignments): void {
     const mine = takes.filter((take) => !this.#letGo.has(take));
     this.#seen = null;
@@ -142,7 +143,10 @@ export class AlignmentDesk {
     this.#seen = history;
     this.#findTripNow(history);
     for (const { takes, lines, base, settled } of this.#passes) {
-      const found = settled ?? alignmentsOf(lines, base, history);
+      const found =
+        settled === null
+          ? alignmentsOf(lines, base, history)
+          : filledByWatch(settled, mixedAt(lines, base.roundTrip), history);
       for (const take of takes) if (!this.#ports.aligned(take, found)) this.#seen = null;
     }
   }

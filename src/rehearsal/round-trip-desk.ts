@@ -249,6 +249,7 @@ export class RoundTripDesk {
     const length = this.#clocks.middleOf(why.values, from, to);
     if (length === null) return false;
     const middle = nearestFrame((from + to) / 2);
+    this.#ports.sound.stateRoundTrip(null);
     this.#clocks.measured(length, middle, this.#ports.steps(), true);
     const how = way === 'cable' ? 'cable' : 'measured';
     this.#use({

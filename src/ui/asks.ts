@@ -39,7 +39,7 @@ export type Ask =
   | { readonly type: 'use-output'; readonly id: string | null }
   | { readonly type: 'use-pace'; readonly pace: Pace }
   | { readonly type: 'use-reference'; readonly order: ReferenceOrder }
-  /** How much too late it lies from there on: above 0 it will be heard earlier. */
+  /** How much too late it lies from a bar of its take on, from 0: above 0 it will be heard earlier. */
   | { readonly type: 'realign-from'; readonly layer: LayerId; readonly bar: number; readonly ms: number }
   | { readonly type: 'dismiss-notice' }
   | { readonly type: 'choose-theme'; readonly theme: ThemeName };

@@ -159,31 +159,32 @@ export function sourceWords({ how, measuredAt }: Pick<RoundTripView, 'how' | 'me
   return measuredAt === null ? HOW[how] : `${HOW[how]} ${whenWords(measuredAt, now)}`;
 }
 
+type Certainty = Pick<RoundTripView, 'how' | 'sure' | 'isFresh'> & Partial<Pick<RoundTripView, 'within' | 'clocks'>>;
+
 /** How certain it is. */
-export function certaintyWords({
-  how,
-  sure,
-  isFresh,
-  clocks,
-}: Pick<RoundTripView, 'how' | 'sure' | 'isFresh'> & Partial<Pick<RoundTripView, 'clocks'>>): string {
+export function certaintyWords({ how, sure, isFresh, within, clocks }: Certainty, rate: SampleRate): string {
   if (how === 'estimated') return 'It may be tens of milliseconds out.';
   if (how === 'stated') return 'As good as the figure you gave.';
+  if (sure && within !== undefined && within > 0)
+    return `Good to ±${inMs(within, rate)}: it moved since, by what the clocks say.`;
   if (sure) return 'Certain to the frame.';
   if (isFresh && clocks?.kind === 'two-clocks') return 'Good to the millisecond: it changes all the time.';
-  return isFresh ? 'Not certain: something moved since.' : 'Not certain: it is from an earlier sitting.';
+  return isFresh ? 'Not certain: it may have moved since.' : 'Not certain: it is from an earlier sitting.';
 }
 
 /** What is to be done about it; empty where nothing is. */
-export function adviceWords(advice: Advice): string {
+export function adviceWords(advice: Advice, { isFresh }: Pick<RoundTripView, 'isFresh'>): string {
   switch (advice.type) {
     case 'nothing':
       return '';
     case 'check-now':
-      return 'Something moved while you played: a check takes a second.';
+      return 'It may have moved since it was measured: a check takes a second.';
     case 'measure-again':
-      return 'Not measured since the sound was opened: it takes some ten seconds.';
+      return isFresh
+        ? 'What was measured may hold no more: measuring again takes some ten seconds.'
+        : 'Not measured since the sound was opened: it takes some ten seconds.';
     case 'retake-from-bar':
-      return `Something moved while ${barWord(advice.bar)} was under way: play it again from there.`;
+      return `Something moved while ${barWord(advice.bar)} was under way, so its place is not known: record another take.`;
     default:
       return advice satisfies never;
   }
@@ -274,6 +275,10 @@ export function foundWords(outcome: Exclude<RoundTripOutcome, { type: 'refused' 
     return outcome.isKnown ? found : `${found} Measure again in a minute, and it is known how fast they drift.`;
   }
   const by = Math.abs(outcome.movedBy);
+  if (!outcome.isUsed && by > 0) {
+    const than = outcome.movedBy > 0 ? 'longer' : 'shorter';
+    return `One shot says ${msWords(outcome.ms)}: ${framesWord(by)} ${than} than what is used. Measure, to be sure.`;
+  }
   if (by === 0) return `Just as it was: ${msWords(outcome.ms)}, to the frame.`;
   return `It had become ${outcome.movedBy > 0 ? 'longer' : 'shorter'} by ${framesWord(by)} (${inMs(by, rate, 2)}). From now on it is ${msWords(outcome.ms)}.`;
 }
@@ -281,7 +286,7 @@ export function foundWords(outcome: Exclude<RoundTripOutcome, { type: 'refused' 
 /* ------------------------------------------------------------------ a mark in a layer */
 
 export const MARK_LABELS = {
-  retake: 'Play it again from this bar',
+  retake: 'Make the next pass another take',
   check: 'Check now',
   move: 'From this bar on, move it earlier by',
   moveHint: 'below 0: later',
@@ -330,13 +335,23 @@ const MARK_STATES: Readonly<Record<MarkState, string>> = {
   'being-read': 'being read',
 };
 
-/** What a mark is called: "Bass, bar 3: place unsure". */
-export const markLabel = (layerName: string, mark: TripMark): string =>
-  `${layerName}, ${barWord(mark.bar)}: ${MARK_STATES[markState(mark)]}`;
+/** A check says where the round trip is now; nothing says any more where it was while it settled. */
+export const helpsToCheck = (mark: Pick<TripMark, 'kind' | 'shift' | 'how'>): boolean =>
+  mark.kind !== 'opening' && markState(mark) === 'unsure';
+
+/** What a mark is called: "Bass, bar 3: place unsure". `bar` of the section, from 0; `round` from 1. */
+export const markLabel = (layerName: string, bar: number, round: number, mark: TripMark): string =>
+  `${layerName}, ${barWord(bar)}${round === 1 ? '' : `, round ${round}`}: ${MARK_STATES[markState(mark)]}`;
+
+/** Before what happened: which round of the section it lies in, where a take is longer than that. */
+export const roundWords = (round: number): string => (round === 1 ? '' : `Round ${round} of the section. `);
 
 /** What became of it: moved, or why not. */
 export function repairedWords({ kind, shift, how, within }: TripMark, rate: SampleRate): string {
   if (kind === 'being-read') return 'Go on playing; nothing is lost.';
+  if (kind === 'opening') {
+    return 'It lies by what was known of the round trip later, which may have settled by some frames since.';
+  }
   if (shift === null || how === 'unknown') {
     return 'How far the sound lies off from there on is not known, so nothing was moved. All you played is kept.';
   }

@@ -9,7 +9,10 @@ type OpenSound = Extract<SoundView, { state: 'open' }>;
 export type SoundInterruption = NonNullable<OpenSound['interruption']>;
 type VoiceProcessing = OpenSound['processing'][number];
 
-export const TROUBLE_LABELS = { useDefault: 'Use the system’s default' } as const;
+export const TROUBLE_LABELS = {
+  useDefault: 'Use the system’s default',
+  chosenAnew: 'That is what will be used now: try again.',
+} as const;
 
 const SOUND_REFUSED: Readonly<Record<SoundRefusal, string>> = {
   'permission-refused': 'This page was not allowed to hear you. Allow the microphone for it, then try again.',

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { takeInUse } from '../../src/core/song/lookups.js';
 import type { Take } from '../../src/core/song/song.js';
-import { bars, milliseconds } from '../../src/core/units/index.js';
+import { bars, frames, milliseconds } from '../../src/core/units/index.js';
 import type { ReferenceOrder } from '../../src/rehearsal/round-trip-view.js';
 import { openMemoryLibrary } from '../../src/storage/memory-library.js';
 import { at, BAR, BEAT, countIn, roomWith, turns, type Room } from '../support/room.js';
@@ -174,6 +174,33 @@ describe('a pass with the reference', () => {
     await runUntil(room, origin + 7 * BAR);
     expect(takeOf(room).alignment[0]).toEqual({ fromBar: 0, roundTrip: TRUE_TRIP, how: 'cable', sure: true });
     expect(takeOf(room).alignment).toHaveLength(1);
+  });
+
+  /** Stops a little before the last line, whose reference is then not sent. @returns the take. */
+  async function stoppedEarly(room: Room, observe: (origin: number) => void = () => undefined): Promise<Take> {
+    const { rehearsal } = room;
+    await runUntil(room, 16 * RATE);
+    const origin = await countIn(room);
+    await runUntil(room, origin + 4 * BAR - 2976);
+    observe(origin);
+    rehearsal.stop(at(origin + 4 * BAR - 4000));
+    await runUntil(room, origin + 6 * BAR);
+    return takeOf(room);
+  }
+
+  test('that stopped just before its last line is as sure of its last bar as the watch is', async () => {
+    const take = await stoppedEarly(await cabled());
+    expect(take.alignment).toEqual([{ fromBar: 0, roundTrip: TRUE_TRIP, how: 'cable', sure: true }]);
+    expect(take.marks ?? []).toEqual([]);
+  });
+
+  test('that stopped there is unsure of its last bar where the watch saw something happen in it', async () => {
+    const room = await cabled();
+    const take = await stoppedEarly(room, (origin) => {
+      room.sound.observe({ type: 'break', kind: 'resumed', at: frames(origin + 3.5 * BAR) });
+    });
+    expect(take.alignment.at(-1)).toMatchObject({ fromBar: 3, sure: false });
+    expect(take.marks).toMatchObject([{ bar: 3, kind: 'cable-lost', shift: null }]);
   });
 
   test('that is cut off with its sound is read all the same', async () => {

@@ -12,6 +12,7 @@ import type {
   SoundDevices,
   SoundInterruption,
   SoundListener,
+  SoundObservation,
   SoundOpened,
   SoundRefusal,
   SoundRequest,
@@ -114,6 +115,10 @@ export class EngineSound implements Sound {
     const inputs = [{ id: 'test-input', name: 'Test input' }];
     const outputs = [{ id: 'test-output', name: 'Test output' }];
     return Promise.resolve({ inputs, outputs, named: true, outputCanBeChosen: true });
+  }
+
+  observe(observation: SoundObservation): void {
+    this.#listener?.observed(observation);
   }
 
   interrupt(why: SoundInterruption): void {

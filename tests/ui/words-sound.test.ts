@@ -78,23 +78,36 @@ describe('how a round trip is known', () => {
     [{ how: 'estimated', sure: false, isFresh: false }, 'It may be tens of milliseconds out.'],
     [{ how: 'stated', sure: true, isFresh: false }, 'As good as the figure you gave.'],
     [{ how: 'cable', sure: true, isFresh: true }, 'Certain to the frame.'],
-    [{ how: 'measured', sure: false, isFresh: true }, 'Not certain: something moved since.'],
+    [
+      { how: 'cable', sure: true, isFresh: true, within: frames(24) },
+      'Good to ±0.5 ms: it moved since, by what the clocks say.',
+    ],
+    [{ how: 'measured', sure: false, isFresh: true }, 'Not certain: it may have moved since.'],
     [{ how: 'measured', sure: false, isFresh: false }, 'Not certain: it is from an earlier sitting.'],
     [
       { how: 'measured', sure: false, isFresh: true, clocks: { kind: 'two-clocks', ppm: 20 } },
       'Good to the millisecond: it changes all the time.',
     ],
   ] as const)('%o: %s', (trip, expected) => {
-    expect(words.certaintyWords(trip)).toBe(expected);
+    expect(words.certaintyWords(trip, RATE)).toBe(expected);
   });
 
   test.each([
     [{ type: 'nothing' }, ''],
-    [{ type: 'check-now' }, 'Something moved while you played: a check takes a second.'],
+    [{ type: 'check-now' }, 'It may have moved since it was measured: a check takes a second.'],
     [{ type: 'measure-again' }, 'Not measured since the sound was opened: it takes some ten seconds.'],
-    [{ type: 'retake-from-bar', bar: bars(2) }, 'Something moved while bar 3 was under way: play it again from there.'],
+    [
+      { type: 'retake-from-bar', bar: bars(2) },
+      'Something moved while bar 3 was under way, so its place is not known: record another take.',
+    ],
   ] as const)('advice %o', (advice, expected) => {
-    expect(words.adviceWords(advice)).toBe(expected);
+    expect(words.adviceWords(advice, { isFresh: false })).toBe(expected);
+  });
+
+  test('to measure again what was measured in this sitting does not say that nothing was', () => {
+    expect(words.adviceWords({ type: 'measure-again' }, { isFresh: true })).toBe(
+      'What was measured may hold no more: measuring again takes some ten seconds.',
+    );
   });
 
   test('a pair that sounds wireless is said to be, and a wired one recommended', () => {
@@ -120,7 +133,9 @@ describe('what goes on, and what was found', () => {
     [312, 'It had become longer by 312 frames (6.5 ms). From now on it is 78 ms.'],
     [-1, 'It had become shorter by 1 frame (0.02 ms). From now on it is 78 ms.'],
   ])('a check that finds it moved by %d frames', (by, expected) => {
-    expect(words.foundWords({ type: 'checked', movedBy: frames(by), ms: milliseconds(78) }, RATE)).toBe(expected);
+    expect(words.foundWords({ type: 'checked', movedBy: frames(by), ms: milliseconds(78), isUsed: true }, RATE)).toBe(
+      expected,
+    );
   });
 
   test.each([
@@ -205,6 +220,11 @@ describe('a mark', () => {
     ],
     [{ shift: null, how: 'unknown' }, 'unsure', /is not known, so nothing was moved\. All you played is kept\.$/],
     [{ shift: frames(300), how: 'unknown' }, 'unsure', /is not known, so nothing was moved/],
+    [
+      { kind: 'opening', shift: null, how: 'unknown' },
+      'unsure',
+      'It lies by what was known of the round trip later, which may have settled by some frames since.',
+    ],
     [{ kind: 'being-read', shift: null, how: 'unknown' }, 'being-read', 'Go on playing; nothing is lost.'],
   ] as const)('%o is %s', (change, state, said) => {
     expect(words.markState(mark(change))).toBe(state);
@@ -213,6 +233,8 @@ describe('a mark', () => {
   });
 
   test('is called by its layer and its bar as players count it', () => {
-    expect(words.markLabel('Bass', mark({ shift: null, how: 'unknown' }))).toBe('Bass, bar 3: place unsure');
+    const unsure = mark({ bar: bars(10), shift: null, how: 'unknown' });
+    expect(words.markLabel('Bass', 2, 1, unsure)).toBe('Bass, bar 3: place unsure');
+    expect(words.markLabel('Bass', 2, 2, unsure)).toBe('Bass, bar 3, round 2: place unsure');
   });
 });

@@ -194,14 +194,21 @@ describe('notices', () => {
     expect(words.noticeWords(notices['take-kept'])).toBe('Another take of Whistle is in, 4 bars.');
   });
 
+  test('a take that was moved is said to lie elsewhere, and not to be certain there', () => {
+    expect(words.noticeWords({ type: 'take-moved', name: 'Bass', ms: 41.7 })).toBe(
+      'Bass lies 41.7 ms earlier now, by what is known of the round trip.',
+    );
+    expect(words.noticeWords({ type: 'take-moved', name: 'Bass', ms: -2 })).toContain('2 ms later now');
+  });
+
   test('are problems where something was refused or lost', () => {
     const problems = Object.values(notices).filter((notice) => words.isProblem(notice));
     expect(problems.map((notice) => notice.type)).toEqual([
       'edit-refused',
       'setting-refused',
       'storage-refused',
-      'stop-first',
       'stop-for-devices',
+      'stop-first',
       'no-reading',
       'nothing-to-keep',
       'sound-missing',
@@ -267,13 +274,6 @@ test('every seam has words of its own', () => {
   const said = kinds.map((kind) => words.seamWords(kind));
   expect(new Set(said).size).toBe(kinds.length);
   expect(said.every((text) => /^[a-z]/.test(text))).toBe(true);
-});
-
-test('voice processing that stays on is named, and none needs no word', () => {
-  expect(words.processingWords([])).toBe('');
-  expect(words.processingWords(['noise suppression', 'gain control'])).toContain(
-    'noise suppression and automatic gain',
-  );
 });
 
 test('the caution asks for headphones and a quiet start, and leaves how loud to the rules of the place', () => {

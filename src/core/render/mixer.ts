@@ -27,6 +27,7 @@ const RAMP_SECONDS = 0.008;
 export class Mixer {
   readonly #fades: FadeFrames;
   readonly #lists = new VoiceLists();
+  #settles = false;
   readonly #hushes = new Hushes();
   readonly #programs: ProgramVoices;
   readonly #own: PassVoices;
@@ -126,20 +127,24 @@ export class Mixer {
    * @param at first engine frame that sounds: a lead that would have begun before it rises there from silence.
    */
   startFrom(origin: number, at: number): void {
+    this.#settleNow();
     startFrom(this.#lists, origin, at);
     this.#changed();
   }
 
   /** Playing is taken up under way: every voice is joined in its phase at an engine frame. */
   joinFrom(origin: number, at: number): void {
+    this.#settleNow();
     joinFrom(this.#lists, origin, at);
     this.#changed();
   }
 
-  /** Nothing plays: voices that were to come in at a line are there. */
+  /**
+   * Playing starts anew: voices that were to come in at a line are there from the next start on. Not before: what was
+   * playing may still be fading out.
+   */
   settle(): void {
-    settle(this.#lists.program);
-    this.#changed();
+    this.#settles = true;
   }
 
   /**
@@ -198,6 +203,11 @@ export class Mixer {
    */
   render(frame: number, count: number, left: Float64Array, right: Float64Array): number {
     return this.#sum.render(frame, count, left, right);
+  }
+
+  #settleNow(): void {
+    if (this.#settles) settle(this.#lists.program);
+    this.#settles = false;
   }
 
   #changed(): void {

@@ -45,7 +45,7 @@ interface OpenPass {
   readonly openings: (Seam | undefined)[];
 }
 
-export interface CapturedPass {
+interface CapturedPass {
   readonly number: number;
   /** Layers that it fills. */
   readonly parts: number;

@@ -52,7 +52,7 @@ export function fittingBars(most: number, loop: Bars | null): number {
 /** The last line up to which something is kept. The end of a loop that was played without a tempo is near its line. */
 function keptLine({ origin, passes }: RunningPlan, { grid, keptUpTo }: StepContext): number {
   const inPlan = passes.at(-1)?.endBar ?? 0;
-  if (keptUpTo === null) return inPlan;
+  if (keptUpTo === null || keptUpTo <= origin) return inPlan;
   return Math.max(inPlan, lineForFinish(subtractFrames(keptUpTo, origin), grid, { fromBar: bars(-1) }));
 }
 

@@ -141,11 +141,18 @@ function marksOf(
       ),
     );
   const first = stretchOfBar[0] ?? 0;
+  // Where no round trip is known for certain, the settling takes nothing away: all of the pass is merely not measured.
+  const isUnmeasured = !stretches.some(({ sure }) => sure);
   const marks = disturbances
     .filter(({ fromFrame, toFrame }) => toFrame > start && fromFrame < end)
+    .filter(({ kind }) => !(isUnmeasured && kind === 'opening'))
     .map((each) => markOf(each, barOf(each.fromFrame), barOf(each.toFrame - 1), true));
   if (stretches[first]?.sure === true) return marks;
-  const cause = disturbances.findLast(({ toFrame, shift }) => toFrame <= start && shift === null);
+  // What happened before the pass is to blame only where something was known for certain before that.
+  const known = stretches.findIndex(({ sure }) => sure);
+  const cause = disturbances.findLast(
+    ({ toFrame, shift }, i) => known >= 0 && known <= i && toFrame <= start && shift === null,
+  );
   return cause === undefined ? marks : [markOf(cause, bars(0), bars(0), false), ...marks];
 }
 

@@ -49,6 +49,8 @@ export class InputElement extends LitElement {
   #loading: Promise<void> = Promise.resolve();
   /** The words for what is amiss: asked for once. */
   #isWanted = false;
+  /** The choice that the sound was opened with, or refused. */
+  #asked = this.choice;
   #back = false;
 
   constructor() {
@@ -61,7 +63,10 @@ export class InputElement extends LitElement {
   override willUpdate(changed: PropertyValues): void {
     super.willUpdate(changed);
     const before = changed.get('sound') as SoundView | undefined;
-    if (before !== undefined && !isAlike(before, this.sound)) this.slip = 'closed';
+    if (changed.has('sound') && !(before !== undefined && isAlike(before, this.sound))) {
+      this.slip = 'closed';
+      this.#asked = this.choice;
+    }
     if (!this.#isWanted && this.sound.state !== 'asleep') this.#loading = this.#loadWords();
   }
 
@@ -91,6 +96,12 @@ export class InputElement extends LitElement {
     return (await super.getUpdateComplete()) && drawn;
   }
 
+  /** Since the refusal: it says nothing about what is chosen now. */
+  get #isChosenAnew(): boolean {
+    const { inputId, outputId, pace } = this.choice;
+    return inputId !== this.#asked.inputId || outputId !== this.#asked.outputId || pace !== this.#asked.pace;
+  }
+
   /** What stands in the way; empty where nothing does, and until its words are there. */
   #trouble(): string {
     const { sound, words } = this;
@@ -98,7 +109,9 @@ export class InputElement extends LitElement {
     if (words === null || sound.state === 'asleep' || sound.state === 'opening') return '';
     const isAmiss = sound.state === 'refused' || sound.interruption !== null;
     if (words === 'not-loaded') return isAmiss ? LABELS.notLoaded : '';
-    if (sound.state === 'refused') return words.soundRefusedWords(sound.reason, this.choice);
+    if (sound.state === 'refused') {
+      return this.#isChosenAnew ? words.TROUBLE_LABELS.chosenAnew : words.soundRefusedWords(sound.reason, this.choice);
+    }
     return sound.interruption === null
       ? words.processingWords(sound.processing)
       : words.interruptionWords(sound.interruption);
@@ -132,7 +145,7 @@ export class InputElement extends LitElement {
     const { words } = this;
     if (words === null || words === 'not-loaded') return nothing;
     const side = words.goneSide(reason, this.choice);
-    if (side === null) return nothing;
+    if (side === null || this.#isChosenAnew) return nothing;
     return html`<button type="button" @click=${() => this.#openDefault(side)}>
       ${words.TROUBLE_LABELS.useDefault}
     </button>`;

@@ -98,13 +98,14 @@ export class RoundTripElement extends LitElement {
 
   #known(): string {
     const { trip, sound } = this;
-    if (trip !== null) return `${sourceWords(trip, new Date())}. ${certaintyWords(trip)}`;
-    return sound === null ? '' : roundTripHow(sound.roundTrip.how);
+    if (sound === null) return '';
+    if (trip === null) return roundTripHow(sound.roundTrip.how);
+    return `${sourceWords(trip, new Date())}. ${certaintyWords(trip, sound.sampleRate)}`;
   }
 
   #measuring(sound: OpenSound, trip: RoundTripView): TemplateResult {
     return html`
-      <div class="advice" role="status">${queried(adviceWords(trip.advice))}</div>
+      <div class="advice" role="status">${queried(adviceWords(trip.advice, trip))}</div>
       <p class="explained">${EXPLAINED}</p>
       <div class="ways" role="radiogroup" aria-label=${TRIP_LABELS.ways}>${BOTH.map((way) => this.#way(way))}</div>
       <p class="caution">${CAUTION_BEFORE_SOUND}</p>

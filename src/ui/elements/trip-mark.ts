@@ -2,8 +2,10 @@
  * `<mh-trip-mark>`: a sign over a bar of a layer where something moved: a proofreader's ringed ? where its place is unsure, a
  * small caret where it was put right. A press says what happened, and offers what can be done.
  *
- * Properties: `mark`, with its bars counted from the section's first; `layer`, `layerName`; `rate`; `way`, how a check is made.
- * Events: `mh-ask` with `check` or `realign-from`; `mh-retake` (`RetakeEvent`); `mh-leave-mark` (`LeaveMarkEvent`).
+ * Properties: `mark`, by bars of its take; `bar` and `round`, where it is drawn, as `DrawnMark`; `layer`, `layerName`; `rate`;
+ * `way`, how a check is made.
+ * Events: `mh-ask` with `check` or `realign-from`, whose bar is the take's own; `mh-retake` (`RetakeEvent`); `mh-leave-mark`
+ * (`LeaveMarkEvent`).
  */
 import { html, LitElement, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
@@ -17,11 +19,13 @@ import { base, plainButtons } from '../styles/shared.js';
 import {
   checkHint,
   happenedWords,
+  helpsToCheck,
   MARK_LABELS,
   markLabel,
   markState,
   msSpoken,
   repairedWords,
+  roundWords,
   type Way,
 } from '../words-sound.js';
 import type { FigureEvent } from './figure.js';
@@ -30,15 +34,13 @@ import { tripMarkStyles } from './trip-mark-styles.js';
 import './figure.js';
 import './slip.js';
 
-/** Play the layer again from a bar of the section, from 0. */
+/** The next pass is to be another take of the layer. */
 export class RetakeEvent extends Event {
   readonly layer: LayerId;
-  readonly bar: number;
 
-  constructor(layer: LayerId, bar: number) {
+  constructor(layer: LayerId) {
     super('mh-retake', { bubbles: true, composed: true });
     this.layer = layer;
-    this.bar = bar;
   }
 }
 
@@ -64,6 +66,8 @@ export class TripMarkElement extends LitElement {
   static override readonly styles = [base, plainButtons, tripMarkStyles];
 
   @property({ attribute: false }) mark: TripMark | null = null;
+  @property({ type: Number }) bar = 0;
+  @property({ type: Number }) round = 1;
   @property({ attribute: false }) layer: LayerId | null = null;
   @property() layerName = '';
   @property({ attribute: false }) rate: SampleRate | null = null;
@@ -77,7 +81,7 @@ export class TripMarkElement extends LitElement {
   override render(): TemplateResult | typeof nothing {
     const { mark, layer, rate } = this;
     if (mark === null || layer === null || rate === null) return nothing;
-    const label = markLabel(this.layerName, mark);
+    const label = markLabel(this.layerName, this.bar, this.round, mark);
     return html`
       <button
         class="sign"
@@ -110,16 +114,17 @@ export class TripMarkElement extends LitElement {
 
   #slip(mark: TripMark, layer: LayerId, rate: SampleRate, label: string): TemplateResult {
     const isRead = markState(mark) !== 'being-read';
+    const canCheck = helpsToCheck(mark);
     return html`<mh-slip .label=${label} @mh-slip-close=${(event: SlipCloseEvent) => this.#close(event.back)}>
-      <p class="happened" tabindex="-1">${happenedWords(mark)}</p>
+      <p class="happened" tabindex="-1">${roundWords(this.round)}${happenedWords(mark)}</p>
       <p>${repairedWords(mark, rate)}</p>
       ${isRead ? this.#moves(mark, layer) : nothing}
       <div class="do">
-        ${isRead ? this.#done(MARK_LABELS.retake, () => this.dispatchEvent(new RetakeEvent(layer, mark.bar))) : nothing}
-        ${markState(mark) === 'unsure' ? this.#check() : nothing}
+        ${isRead ? this.#done(MARK_LABELS.retake, () => this.dispatchEvent(new RetakeEvent(layer))) : nothing}
+        ${canCheck ? this.#check() : nothing}
         ${this.#done(MARK_LABELS.leave, () => this.dispatchEvent(new LeaveMarkEvent(layer, mark)))}
       </div>
-      ${markState(mark) === 'unsure' ? html`<span class="hint" id="check-hint">${checkHint(this.way)}</span>` : nothing}
+      ${canCheck ? html`<span class="hint" id="check-hint">${checkHint(this.way)}</span>` : nothing}
     </mh-slip>`;
   }
 

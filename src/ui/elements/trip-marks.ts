@@ -11,16 +11,14 @@ import { repeat } from 'lit/directives/repeat.js';
 import type { SystemLine } from '../../core/chart/system-layout.js';
 import type { LayerId } from '../../core/song/ids.js';
 import type { SampleRate } from '../../core/units/index.js';
-import type { TripMark } from '../../core/watch/alignments.js';
+import type { DrawnMark } from '../../rehearsal/realigning.js';
 import type { MeasuringOrder } from '../../rehearsal/round-trip-view.js';
 import { base } from '../styles/shared.js';
 import type { Metrics, Stave } from './stave.js';
 import './trip-mark.js';
 
-export interface LayerMark {
+export interface LayerMark extends DrawnMark {
   readonly layer: LayerId;
-  /** Its bars count from the section's first. */
-  readonly mark: TripMark;
 }
 
 /** All marks of a section, and what is needed to say what they are. */
@@ -62,9 +60,11 @@ export class TripMarksElement extends LitElement {
     return html`${repeat(
       this.#here(),
       ({ layer, mark }) => `${layer} ${mark.bar} ${mark.kind}`,
-      ({ layer, mark, name }) =>
+      ({ layer, mark, bar, round, name }) =>
         html`<mh-trip-mark
           .mark=${mark}
+          .bar=${bar}
+          .round=${round}
           .layer=${layer}
           .layerName=${name}
           .rate=${marks.rate}
@@ -81,8 +81,8 @@ export class TripMarksElement extends LitElement {
     this.renderRoot.querySelectorAll('mh-trip-mark').forEach((element, i) => {
       const placed = here[i];
       if (placed === undefined) return;
-      const before = here.slice(0, i).filter(({ row, mark }) => row === placed.row && mark.bar === placed.mark.bar);
-      const x = metrics.names + line.head + (placed.mark.bar - line.firstBar) * line.barWidth;
+      const before = here.slice(0, i).filter(({ row, bar }) => row === placed.row && bar === placed.bar);
+      const x = metrics.names + line.head + (placed.bar - line.firstBar) * line.barWidth;
       element.style.left = `${x - 12 + before.length * BESIDE}px`;
       element.style.top = `${metrics.top + placed.row * metrics.pitch - UP}px`;
     });
@@ -94,10 +94,10 @@ export class TripMarksElement extends LitElement {
     if (line === null || marks === null) return [];
     return this.staves.flatMap(({ layer, name }, row) =>
       marks.marks
-        .filter(({ mark }) => mark.bar >= line.firstBar && mark.bar < line.firstBar + line.bars)
+        .filter(({ bar }) => bar >= line.firstBar && bar < line.firstBar + line.bars)
         .filter((each) => each.layer === layer)
         .map((each) => ({ ...each, row, name }))
-        .sort((a, b) => a.mark.bar - b.mark.bar),
+        .sort((a, b) => a.bar - b.bar || a.round - b.round),
     );
   }
 }

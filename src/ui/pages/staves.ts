@@ -24,7 +24,7 @@ export function stavesOf({ layers, transport, passInk }: Snapshot, section: Sect
 
 /** What is marked over the layers' bars; null where nothing is. */
 export function marksIn({ song, trip }: Snapshot, { layers, bars }: Section): MarksInSection | null {
-  const marks = layers.flatMap((layer) => marksOf(layer, bars ?? 1).map((mark) => ({ layer: layer.id, mark })));
+  const marks = layers.flatMap((layer) => marksOf(layer, bars).map((drawn) => ({ ...drawn, layer: layer.id })));
   return marks.length === 0 ? null : { marks, rate: song.sampleRate, way: trip?.how === 'measured' ? 'air' : 'cable' };
 }
 

@@ -8,6 +8,7 @@ import { bars, frames, sampleRate } from '../../../src/core/units/index.js';
 import { Performance } from '../../support/performance.js';
 import type { PerformanceOptions } from '../../support/performance.js';
 import { programOf } from '../../support/programs.js';
+import { SongPage } from '../../support/song-page.js';
 import { firstDifference, largestStep, noiseAt, strokes } from '../../support/signals.js';
 
 const RATE = 48_000;
@@ -273,6 +274,100 @@ describe('keep that', () => {
       [0, 2],
       [2, 1],
     ]);
+  });
+
+  describe('never keeps a bar twice', () => {
+    const length = bars(4);
+    const CUT = 4800;
+
+    /** A first loop of four bars, from the line that becomes line 0, and a page that knows it. */
+    function firstLoop(channels: readonly number[] = [0]) {
+      const p = over(noise, { channels: channels.length });
+      p.playOn = (_, frame) => noise(frame);
+      p.rules(4, 1, { loopBars: length, channels });
+      p.pressAt(p.origin + 2 * BAR);
+      const page = new SongPage(p, { rate: SMALL.rate, barFrames: BAR, pulses: 4, beats: 0b1111 });
+      page.take(p.runUntilReport('layer-closed'));
+      page.send();
+      const press = (bar: number): void => {
+        keepThat(p, Math.round(p.origin + bar * BAR), 4);
+        p.runUntil(p.rendered + CUT);
+      };
+      return { p, page, press };
+    }
+
+    const kept = (p: Performance) => p.all('layer-closed').map((closed) => [closed.startBar, closed.bars]);
+    const refused = (p: Performance) => p.all('refused').map(({ why }) => why);
+
+    test('a bar after the first loop, that bar alone is kept', () => {
+      const { p, press } = firstLoop();
+      press(5.05);
+      expect(kept(p)).toEqual([
+        [0, 4],
+        [4, 1],
+      ]);
+    });
+
+    test('pressed twice, a quarter of a bar apart, there is one layer', () => {
+      const { p, press } = firstLoop();
+      press(12.05);
+      expect(kept(p)).toHaveLength(2);
+      press(12.3);
+      expect(kept(p)).toEqual([
+        [0, 4],
+        [8, 4],
+      ]);
+      expect(refused(p)).toEqual(['kept-already']);
+    });
+
+    test('nor over the click alone, though line 0 moves', () => {
+      const p = over(noise);
+      const { origin } = p;
+      keepThat(p, origin + 6 * BAR, 4);
+      p.runUntilReport('layer-closed');
+      keepThat(p, origin + 6 * BAR + BAR / 4, 4);
+      keepThat(p, origin + 8 * BAR, 4);
+      p.runUntil(p.rendered + CUT);
+      expect(refused(p)).toEqual(['kept-already']);
+      expect(kept(p)).toEqual([
+        [0, 4],
+        [4, 2],
+      ]);
+    });
+
+    test('nor of a loop without a tempo', () => {
+      const { p, origin } = playFreely({}, 3000, -4000);
+      // Two bars of it were played, then they are heard.
+      keepThat(p, Math.round(origin + 1.1 * LOOP), 8);
+      expect(refused(p)).toEqual(['kept-already']);
+      keepThat(p, Math.round(origin + 2.6 * LOOP), 8);
+      p.runUntil(p.rendered + CUT);
+      expect(kept(p)).toEqual([[2, 3]]);
+    });
+
+    test('but what was taken back can be kept again', () => {
+      const { p, page, press } = firstLoop();
+      press(12.05);
+      const second = p.last('layer-closed');
+      page.take(second);
+      page.send();
+      page.layers = page.layers.filter(({ voice }) => voice !== second.pass);
+      page.send();
+      press(13.1);
+      expect(refused(p)).toEqual([]);
+      expect(kept(p).slice(1)).toEqual([
+        [8, 4],
+        [9, 4],
+      ]);
+    });
+
+    test('a pass of two layers is kept while one of them is there', () => {
+      const { p, page, press } = firstLoop([0, 1]);
+      page.layers = page.layers.slice(1);
+      page.send();
+      press(4.3);
+      expect(refused(p)).toEqual(['kept-already']);
+    });
   });
 
   test('over a loop keeps as many bars as go round with it, and says how many it left out', () => {

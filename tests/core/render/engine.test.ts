@@ -157,6 +157,19 @@ describe('the engine', () => {
     expect(p.engine.plan.type).toBe('running');
   });
 
+  test('a press that finds no program does not make a bounce of the next', () => {
+    const p = new Performance();
+    p.rules(null);
+    p.pressAt(1000);
+    expect(p.last('refused').why).toBe('no-program');
+    p.handle({ type: 'use-program', program: programOf() });
+    p.pressAt(1000 + 9600);
+    expect(p.all('refused')).toHaveLength(1);
+    expect(p.engine.plan.type).toBe('running');
+    p.pressAt(1000 + 9600 + 9600);
+    expect(p.last('refused').why).toBe('pressed-again-too-soon');
+  });
+
   test('taking back while counting in stops, and nothing is kept', () => {
     const p = new Performance();
     p.useProgram(programOf());

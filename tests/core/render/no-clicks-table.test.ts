@@ -91,6 +91,10 @@ const DEEDS: readonly (readonly [what: string, deeds: readonly Deed[]])[] = [
   ['another section begins, and another in its place', [change(third), change({ ...third, ...ringing }, second)]],
   ['playing stops', [say('stop')]],
   ['playing stops and starts at once', [say('stop'), say('play')]],
+  [
+    'another take comes, and playing stops and starts soon',
+    [use({ ...first, bodyStart: 7000 }, second), say('stop'), wait(300), say('play')],
+  ],
   ['playing stops and starts soon', [say('stop'), wait(300), say('play')]],
   ['playing starts, stops and starts', [say('stop'), wait(2000), say('play'), wait(100), say('stop'), say('play')]],
   ['another program comes while playing stops', [say('stop'), wait(300), use({ ...first, bodyStart: 7000 }, third)]],

@@ -177,14 +177,12 @@ class Evening {
   }
 
   /**
-   * Passes of this section that have closed and that the page does not know of. They sound where the section has not ended
-   * since: one that begins, even if it is the same, has what its program names.
+   * Passes that have closed and that the page does not know of: what they replace is silent, wherever it is. They sound
+   * where their section has not ended since: one that begins, even if it is the same, has what its program names.
    */
   get unanswered(): readonly { readonly closed: Closed; readonly sounds: boolean }[] {
     this.#look();
-    return this.#waiting
-      .filter(({ entry }) => entry.section === this.current)
-      .map(({ closed, entry }) => ({ closed, sounds: entry.number === this.#entries }));
+    return this.#waiting.map(({ closed, entry }) => ({ closed, sounds: entry.number === this.#entries }));
   }
 
   get layers(): PageLayer[] {

@@ -355,21 +355,25 @@ describe('a pass that is followed by something else', () => {
     expect(kept.findIndex((sample, i) => sample !== played(0, started.at + i - p.roundTrip))).toBe(-1);
   });
 
-  test('loses nothing when what was played long before it is to be kept before it has come in, and when it is kept then', () => {
+  test('is kept once, whole: not again before it has come in, nor after, nor with what was played since', () => {
     const { p, origin } = looping();
     p.runUntil(origin + 9 * BAR);
     p.pressAt(origin + 10 * BAR - 9000);
     p.runUntil(origin + 12 * BAR + p.outputDelay + 200);
     expect(p.all('layer-closed')).toHaveLength(1);
     p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(9) });
-    expect(p.last('refused').why).toBe('still-recording');
+    expect(p.last('refused').why).toBe('kept-already');
     const layer = closedAt(p, 1);
+    p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(9) });
+    expect(p.all('refused').map(({ why }) => why)).toEqual(['kept-already', 'kept-already']);
+    // Its tail is still coming in.
+    p.runUntil(origin + 15 * BAR + p.outputDelay + 200);
     p.handle({ type: 'keep-that', heard: frames(p.heard), bars: bars(9) });
     const kept = closedAt(p, 2);
     expect([layer, kept].map(({ startBar, bars: length }) => [startBar, length])).toEqual([
       [10, 2],
-      // Of nine bars, eight go round with a loop of two.
-      [4, 8],
+      // Of three bars since then, two go round with a loop of two.
+      [13, 2],
     ]);
     expectStored(p, layer);
     expectStored(p, kept);

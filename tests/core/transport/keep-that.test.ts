@@ -116,11 +116,53 @@ describe('over the click alone', () => {
   }
 });
 
+describe('where passes have been kept up to a line', () => {
+  const upTo = (bar: number) => ({ keptUpTo: bench.at(bar) });
+
+  test.each([
+    // Kept up to, the player's bar, what goes round with a loop of four of what was played since.
+    [4, 5.05, 'running 4-5: begin 7, keep bars as 7, 0 left out'],
+    [4, 6.2, 'running 4-6: begin 7, keep bars as 7, 0 left out'],
+    [4, 7.3, 'running 5-7: begin 7, keep bars as 7, 1 left out'],
+    [4, 12, 'running 8-12: begin 7, keep bars as 7, 0 left out'],
+    [4, 4.4, 'running: refuse kept-already'],
+    [4, 3.6, 'running: refuse kept-already'],
+    // A loop that was played without a tempo was closed beside its line.
+    [3.9, 5.05, 'running 4-5: begin 7, keep bars as 7, 0 left out'],
+    [4.1, 5.05, 'running 4-5: begin 7, keep bars as 7, 0 left out'],
+    // Before these bars began to count.
+    [-3, 2.1, 'running 0-2: begin 7, keep bars as 7, 0 left out'],
+  ])('line %f, at bar %f no bar is kept twice: %s', (kept, bar, does) => {
+    expect(told(keep(bar, 4, upTo(kept)))).toBe(does);
+  });
+
+  test('what is to be kept begins at that line or later, and where nothing is left it says so', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 0, max: 80 }),
+        fc.double({ min: 0.5, max: 100, noNaN: true }),
+        fc.integer({ min: 1, max: 64 }),
+        (kept, bar, length) => {
+          const { plan, effects } = keep(bar, length, { ...upTo(kept), ...open });
+          const pass = plan.type === 'running' ? plan.passes[0] : undefined;
+          if (pass !== undefined) {
+            expect(pass.startBar).toBeGreaterThanOrEqual(kept);
+            expect(pass.endBar).toBeGreaterThan(pass.startBar);
+          } else {
+            expect(effects).toEqual([{ type: 'refuse', why: 'kept-already' }]);
+            expect(bar).toBeLessThan(kept + 0.5 + 1e-5);
+          }
+        },
+      ),
+    );
+  });
+});
+
 describe('while a pass is still coming in', () => {
   const closed = over(bench.pass(2, 4, 8));
 
-  test('its bars are kept anyway', () => {
-    expect(told(keep(8.1, 4, {}, closed))).toBe('running 4-8: refuse still-recording');
+  test('its bars are kept already', () => {
+    expect(told(keep(8.1, 4, {}, closed))).toBe('running 4-8: refuse kept-already');
   });
 
   test('what was played after it is kept beside it, and no bar twice', () => {

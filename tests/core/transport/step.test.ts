@@ -99,7 +99,7 @@ const TABLE: Readonly<Record<Situation, Row>> = {
     press: ['running 4-8 8-12: begin 7', 'running 4-8* 8-12'],
     stop: ['stopped: close 2 at 8', 'stopped: close 2 at 8, drop 3'],
     'take-back': ['running: drop 2', 'running 4-8: drop 3'],
-    'keep-that': ['running 4-8: refuse still-recording', 'running 4-8* 8-12*: refuse still-recording'],
+    'keep-that': ['running 4-8: refuse kept-already', 'running 4-8* 8-12*: refuse still-recording'],
   },
   'playing freely': {
     press: 'free: end-free',

@@ -127,6 +127,36 @@ describe('a pass', () => {
     expect(rowsOf(passOf(run().measure(41, ROUND_TRIP + 1), 2))).toEqual([[0, 1, true, 1]]);
   });
 
+  const ESTIMATED: BaseTrip = { roundTrip: frames(4000), how: 'estimated', sure: false, at: null };
+  /** Bars of two seconds from 2 s of the mix on, while the input is still settling. */
+  const firstPass = (clocks: PlainClocks, base = ESTIMATED): PassAlignments =>
+    alignmentsOf(
+      [0, 1, 2].map((bar) => frames(2 * RATE + bar * BAR + base.roundTrip)),
+      base,
+      clocks.watch.history(),
+    );
+
+  test('that is merely not measured is unsure and has no mark, at once after the opening and later', () => {
+    const unmeasured = new PlainClocks().runTo(40_000);
+    for (const pass of [firstPass(unmeasured), passOf(unmeasured, 2, ESTIMATED)]) {
+      expect(pass.alignments.map(({ sure }) => sure)).toEqual([false]);
+      expect(pass.marks).toEqual([]);
+    }
+  });
+
+  test('played at once takes what is measured later, stays unsure, and is marked as played in the opening', () => {
+    const pass = firstPass(run());
+    expect(rowsOf(pass)).toEqual([[0, 0, false, 0]]);
+    expect(pass.marks).toMatchObject([{ bar: 0, kind: 'opening', duringPass: true, shift: null }]);
+  });
+
+  test('is not put down to the opening where what came after it cannot be sized', () => {
+    const late = { ...APART, endsMs: 36_000 };
+    const pass = passOf(new PlainClocks([late]).runTo(40_000).measure(41), 2, ESTIMATED);
+    expect(rowsOf(pass).map(([, , sure]) => sure)).toEqual([false]);
+    expect(pass.marks).toEqual([]);
+  });
+
   test('is proved by measurements before and after it that agree with what was seen', () => {
     expect(passOf(run(GAP), 8).proved).toBe(false);
     expect(passOf(run(GAP).measure(41, ROUND_TRIP + 1000), 8).proved).toBe(true);

@@ -2,13 +2,14 @@ import { describe, expect, test } from 'vitest';
 import '../../../src/ui/elements/input.js';
 import { milliseconds } from '../../../src/core/units/index.js';
 import type { InputElement } from '../../../src/ui/elements/input.js';
-import type { SoundChange, SoundView } from '../../../src/rehearsal/snapshot.js';
-import type { SoundInterruption, SoundRefusal } from '../../../src/ui/words.js';
-import { changeWords, interruptionWords, soundRefusedWords } from '../../../src/ui/words.js';
+import type { SoundChange, SoundChoice, SoundView } from '../../../src/rehearsal/snapshot.js';
+import type { SoundInterruption, SoundRefusal } from '../../../src/ui/words-trouble.js';
+import { changeWords, interruptionWords, soundRefusedWords } from '../../../src/ui/words-trouble.js';
 import { allByRole, byRole, everything, nameOf, textOf } from '../support/roles.js';
-import { asksOf, keyDown, settled, staged } from '../support/stage.js';
+import { asksOf, choose, keyDown, settled, staged } from '../support/stage.js';
 import { DEVICES, ESTIMATE, OPEN_SOUND } from '../support/harbour-ferry.js';
 
+const DEFAULTS: SoundChoice = { inputId: null, outputId: null, pace: 'steady' };
 const read = (root: ParentNode & Node): string => textOf(root);
 const inUse = (element: InputElement): HTMLElement => byRole(element.shadowRoot!, 'button', /round trip/);
 
@@ -39,7 +40,7 @@ test('what is amiss is read out at once, in a place that was there before', asyn
     expect(allByRole(element.shadowRoot!, 'alert')).toEqual([place]);
     return textOf(place);
   };
-  expect(await told({ state: 'refused', reason: 'input-in-use' })).toBe(soundRefusedWords('input-in-use'));
+  expect(await told({ state: 'refused', reason: 'input-in-use' })).toBe(soundRefusedWords('input-in-use', DEFAULTS));
   expect(await told(OPEN_SOUND)).toBe('');
   expect(await told({ ...OPEN_SOUND, interruption: 'input-ended' })).toBe(interruptionWords('input-ended'));
   expect(await told({ ...OPEN_SOUND, processing: ['gain control'] })).toContain('automatic gain');
@@ -101,8 +102,8 @@ describe('refused', () => {
   test.each(Object.keys(refusals) as SoundRefusal[])('it says why and offers another try: %s', async (reason) => {
     const element = await staged('mh-input', { sound: { state: 'refused', reason } });
     const asks = asksOf(element);
-    expect(textOf(byRole(element.shadowRoot!, 'alert', /./))).toBe(soundRefusedWords(reason));
-    expect(soundRefusedWords(reason)).toMatch(/^[A-Z].+\.$/);
+    expect(textOf(byRole(element.shadowRoot!, 'alert', /./))).toBe(soundRefusedWords(reason, DEFAULTS));
+    expect(soundRefusedWords(reason, DEFAULTS)).toMatch(/^[A-Z].+\.$/);
     expect(element.shadowRoot!.querySelector('svg.query')).not.toBeNull();
     byRole(element.shadowRoot!, 'button', 'Try again').click();
     expect(asks).toEqual([{ type: 'open-sound' }]);
@@ -265,6 +266,110 @@ describe('its slip', () => {
     byRole(element.shadowRoot!, 'button', 'Measure').click();
     expect(asks).toEqual([{ type: 'measure', way: 'cable', level: -36 }]);
   });
+});
+
+describe('a device that was chosen and is not there', () => {
+  const INPUT_GONE: Partial<InputElement> = {
+    sound: { state: 'refused', reason: 'no-input-device' },
+    choice: { ...DEFAULTS, inputId: 'unplugged' },
+    devices: DEVICES,
+  };
+  const OUTPUT_GONE: Partial<InputElement> = {
+    sound: { state: 'refused', reason: 'no-output-device' },
+    choice: { ...DEFAULTS, outputId: 'unplugged' },
+    devices: DEVICES,
+  };
+  const said = (element: InputElement): string => textOf(byRole(element.shadowRoot!, 'alert', /./));
+  const offers = (element: InputElement): readonly string[] => allByRole(element.shadowRoot!, 'button').map(nameOf);
+
+  test.each([
+    ['input', INPUT_GONE, /^The input you chose is not there\./, 'use-input'],
+    ['output', OUTPUT_GONE, /^The output you chose is not there/, 'use-output'],
+  ] as const)('is said to be the one: %s; and the system’s default opens instead', async (_, gone, words, ask) => {
+    const element = await staged('mh-input', gone);
+    expect(said(element)).toMatch(words);
+    const asks = asksOf(element);
+    byRole(element.shadowRoot!, 'button', 'Use the system’s default').click();
+    expect(asks).toEqual([{ type: ask, id: null }, { type: 'open-sound' }]);
+  });
+
+  test.each([
+    ['no-input-device', { ...DEFAULTS, outputId: 'unplugged' }],
+    ['input-in-use', { ...DEFAULTS, inputId: 'unplugged' }],
+  ] as const)('is not blamed for %s with %o', async (reason, choice) => {
+    const element = await staged('mh-input', { sound: { state: 'refused', reason }, choice });
+    expect(said(element)).toBe(soundRefusedWords(reason, DEFAULTS));
+    expect(offers(element)).toEqual(['Try again', 'In and out']);
+  });
+
+  test('is not spoken of any more once another is chosen', async () => {
+    const element = await staged('mh-input', OUTPUT_GONE);
+    element.choice = { ...DEFAULTS, outputId: 'interface-out' };
+    await settled(element);
+    expect(said(element)).toBe('That is what will be used now: try again.');
+    expect(offers(element)).toEqual(['Try again', 'In and out']);
+    element.sound = { state: 'opening' };
+    await settled(element);
+    element.sound = { state: 'refused', reason: 'no-output-device' };
+    await settled(element);
+    expect(said(element)).toMatch(/^The output you chose is not there/);
+  });
+
+  const withoutSound: readonly (readonly [string, SoundView])[] = [
+    ['refused', { state: 'refused', reason: 'no-input-device' }],
+    ['interrupted', { ...OPEN_SOUND, interruption: 'input-ended' }],
+  ];
+
+  test.each(withoutSound)('can be replaced on the slip while the sound is %s', async (_, sound) => {
+    const element = await staged('mh-input', { ...INPUT_GONE, sound });
+    byRole(element.shadowRoot!, 'button', 'In and out').click();
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'dialog').map((dialog) => dialog.getAttribute('aria-label'))).toEqual([
+      'In and out',
+    ]);
+    const select = byRole(element.shadowRoot!, 'combobox', 'You play into') as HTMLSelectElement;
+    expect([...select.options].map(textOf)).toEqual([
+      'the system’s default',
+      'Two-channel interface',
+      'Built-in microphone',
+      'one that is not there now',
+    ]);
+    const asks = asksOf(element);
+    choose(select, 'built-in');
+    expect(asks).toEqual([{ type: 'use-input', id: 'built-in' }]);
+    expect(allByRole(element.shadowRoot!, 'button').map(nameOf)).not.toContain('Measure');
+  });
+
+  test.each(withoutSound)('the slip stays while devices are chosen on it, %s', async (_, sound) => {
+    const element = await staged('mh-input', { ...INPUT_GONE, sound });
+    byRole(element.shadowRoot!, 'button', 'In and out').click();
+    await settled(element);
+    element.choice = { ...DEFAULTS, inputId: 'built-in' };
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'dialog')).toHaveLength(1);
+    keyDown(byRole(element.shadowRoot!, 'combobox', 'You play into'), 'Escape');
+    await settled(element);
+    expect(allByRole(element.shadowRoot!, 'dialog')).toEqual([]);
+    expect(nameOf(element.shadowRoot!.activeElement!)).toBe('In and out');
+  });
+
+  test('where nothing is known of what there is, the default can be gone back to', async () => {
+    const element = await staged('mh-input', { ...INPUT_GONE, devices: null });
+    byRole(element.shadowRoot!, 'button', 'In and out').click();
+    await settled(element);
+    const select = byRole(element.shadowRoot!, 'combobox', 'You play into') as HTMLSelectElement;
+    expect([...select.options].map(textOf)).toEqual(['the system’s default', 'the one you chose']);
+    const asks = asksOf(element);
+    choose(select, '');
+    expect(asks).toEqual([{ type: 'use-input', id: null }]);
+  });
+
+  test.each(['not-secure', 'no-worklets', 'engine-failed'] as const)(
+    'no device is offered where none would help: %s',
+    async (reason) => {
+      expect(offers(await staged('mh-input', { sound: { state: 'refused', reason } }))).toEqual(['Try again']);
+    },
+  );
 });
 
 describe('what changes round the sound', () => {

@@ -142,7 +142,10 @@ describe('what came of it', () => {
     const element = await shown();
     const place = element.shadowRoot!.querySelector('.outcome')!;
     expect([place.getAttribute('role'), textOf(place)]).toEqual(['status', '']);
-    element.trip = { ...MEASURED, outcome: { type: 'checked', movedBy: frames(312), ms: milliseconds(84.5) } };
+    element.trip = {
+      ...MEASURED,
+      outcome: { type: 'checked', movedBy: frames(312), ms: milliseconds(84.5), isUsed: true },
+    };
     await settled(element);
     expect(element.shadowRoot!.querySelector('.outcome')).toBe(place);
     expect(textOf(place)).toBe('It had become longer by 312 frames (6.5 ms). From now on it is 84.5 ms.');

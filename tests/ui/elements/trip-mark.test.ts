@@ -26,13 +26,14 @@ const PUT_RIGHT: TripMark = {
 const UNSURE: TripMark = { ...PUT_RIGHT, kind: 'gaps-together', shift: null, how: 'unknown', within: frames(0) };
 const BEING_READ: TripMark = { ...UNSURE, kind: 'being-read' };
 
-const marked = (mark: TripMark): Promise<TripMarkElement> =>
-  staged('mh-trip-mark', { mark, layer: BASS, layerName: 'Bass', rate: RATE });
-const sign = (element: TripMarkElement): HTMLElement => byRole(element.shadowRoot!, 'button', /^Bass, bar 3: /);
+const marked = (mark: TripMark, drawn: Partial<TripMarkElement> = {}): Promise<TripMarkElement> =>
+  staged('mh-trip-mark', { mark, bar: 2, layer: BASS, layerName: 'Bass', rate: RATE, ...drawn });
+const sign = (element: TripMarkElement): HTMLElement =>
+  byRole(element.shadowRoot!, 'button', /^Bass, bar 3(, round 2)?: /);
 const buttons = (element: TripMarkElement): readonly string[] => allByRole(element.shadowRoot!, 'button').map(nameOf);
 
-async function opened(mark: TripMark): Promise<TripMarkElement> {
-  const element = await marked(mark);
+async function opened(mark: TripMark, drawn: Partial<TripMarkElement> = {}): Promise<TripMarkElement> {
+  const element = await marked(mark, drawn);
   sign(element).focus();
   sign(element).click();
   await settled(element);
@@ -74,20 +75,20 @@ describe('its slip', () => {
   });
 
   test.each([
-    ['put right', PUT_RIGHT, ['Move it', 'Play it again from this bar', 'Leave it']],
-    ['unsure', UNSURE, ['Move it', 'Play it again from this bar', 'Check now', 'Leave it']],
+    ['put right', PUT_RIGHT, ['Move it', 'Make the next pass another take', 'Leave it']],
+    ['unsure', UNSURE, ['Move it', 'Make the next pass another take', 'Check now', 'Leave it']],
     ['being read', BEING_READ, ['Leave it']],
   ] as const)('offers what can be done where it is %s', async (_, mark, offers) => {
     expect(buttons(await opened(mark)).slice(1)).toEqual(offers);
   });
 
-  test('playing it again is asked for by layer and bar', async () => {
+  test('another take is asked for by layer', async () => {
     const element = await opened(UNSURE);
     const heard: unknown[] = [];
-    element.addEventListener('mh-retake', ({ layer, bar }: RetakeEvent) => heard.push([layer, bar]));
-    byRole(element.shadowRoot!, 'button', 'Play it again from this bar').click();
+    element.addEventListener('mh-retake', ({ layer }: RetakeEvent) => heard.push(layer));
+    byRole(element.shadowRoot!, 'button', 'Make the next pass another take').click();
     await settled(element);
-    expect(heard).toEqual([[BASS, 2]]);
+    expect(heard).toEqual([BASS]);
     expect(allByRole(element.shadowRoot!, 'dialog')).toEqual([]);
   });
 
@@ -126,6 +127,30 @@ describe('its slip', () => {
     expect(asks).toEqual([{ type: 'realign-from', layer: BASS, bar: 2, ms }]);
   });
 
+  test('nothing is checked where the sound was still settling: no check helps', async () => {
+    expect(buttons(await opened({ ...UNSURE, kind: 'opening' })).slice(1)).toEqual([
+      'Move it',
+      'Make the next pass another take',
+      'Leave it',
+    ]);
+  });
+
+  test('in a later round of the section says so, and moves and leaves the take by its own bar', async () => {
+    const mark = { ...UNSURE, bar: bars(10), lastBar: bars(10), shift: frames(480) };
+    const element = await opened(mark, { bar: 2, round: 2 });
+    const asks = asksOf(element);
+    const left: unknown[] = [];
+    element.addEventListener('mh-leave-mark', (event: LeaveMarkEvent) => left.push(event.mark));
+    expect(textOf(element)).toContain('Round 2 of the section. The output had gaps here');
+    expect(nameOf(sign(element))).toBe('Bass, bar 3, round 2: place unsure');
+    byRole(element.shadowRoot!, 'button', 'Move it').click();
+    expect(asks).toEqual([{ type: 'realign-from', layer: BASS, bar: 10, ms: 10 }]);
+    sign(element).click();
+    await settled(element);
+    byRole(element.shadowRoot!, 'button', 'Leave it').click();
+    expect(left).toEqual([mark]);
+  });
+
   test('moving by nothing asks for nothing', async () => {
     const element = await opened(UNSURE);
     const asks = asksOf(element);
@@ -161,16 +186,17 @@ describe('over a score', () => {
     });
     return element;
   }
+  const over = (layer: LayerId, mark: TripMark): LayerMark => ({ layer, mark, bar: mark.bar, round: 1 });
   const names = (root: ParentNode): readonly string[] =>
     allByRole(root, 'button')
       .map(nameOf)
-      .filter((name) => /, bar \d+: /.test(name));
+      .filter((name) => /, bar \d+(, round \d+)?: /.test(name));
 
   test('each mark stands on the line of its bar, in the order of the staves', async () => {
     const element = await score([
-      { layer: BASS, mark: UNSURE },
-      { layer: BASS, mark: { ...PUT_RIGHT, bar: bars(15), lastBar: bars(15) } },
-      { layer: DRUMS, mark: PUT_RIGHT },
+      over(BASS, UNSURE),
+      over(BASS, { ...PUT_RIGHT, bar: bars(15), lastBar: bars(15) }),
+      over(DRUMS, PUT_RIGHT),
     ]);
     const lines = [...element.shadowRoot!.querySelectorAll('mh-system')].map((system) => names(system.shadowRoot!));
     expect(lines.length).toBeGreaterThan(1);
@@ -179,10 +205,7 @@ describe('over a score', () => {
   });
 
   test('two over one bar stand beside each other', async () => {
-    const element = await score([
-      { layer: BASS, mark: UNSURE },
-      { layer: BASS, mark: PUT_RIGHT },
-    ]);
+    const element = await score([over(BASS, UNSURE), over(BASS, PUT_RIGHT)]);
     const system = element.shadowRoot!.querySelector('mh-system')!;
     const placed = [...system.shadowRoot!.querySelector('mh-trip-marks')!.shadowRoot!.querySelectorAll('mh-trip-mark')];
     const [first, second] = placed.map(({ style }) => [parseFloat(style.left), style.top] as const);
@@ -190,7 +213,16 @@ describe('over a score', () => {
     expect(second![1]).toBe(first![1]);
   });
 
+  test('a mark of a later round stands over the bar in which it sounds, after that of the first', async () => {
+    const late = { ...UNSURE, bar: bars(18), lastBar: bars(18) };
+    const element = await score([{ layer: BASS, mark: late, bar: bars(2), round: 2 }, over(BASS, PUT_RIGHT)]);
+    expect(names(element.shadowRoot!.querySelector('mh-system')!.shadowRoot!)).toEqual([
+      'Bass, bar 3: put right',
+      'Bass, bar 3, round 2: place unsure',
+    ]);
+  });
+
   test('a mark of a layer that is not there is not drawn', async () => {
-    expect(names((await score([{ layer: asId<LayerId>('gone'), mark: UNSURE }])).shadowRoot!)).toEqual([]);
+    expect(names((await score([over(asId<LayerId>('gone'), UNSURE)])).shadowRoot!)).toEqual([]);
   });
 });

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { bars } from '../../../src/core/units/index.js';
+import { bars, frames } from '../../../src/core/units/index.js';
 import type { Snapshot } from '../../../src/rehearsal/snapshot.js';
-import { barsToDraw, isClosed, isFilling, stavesOf } from '../../../src/ui/pages/staves.js';
+import { barsToDraw, isClosed, isFilling, marksIn, stavesOf } from '../../../src/ui/pages/staves.js';
 import { inkOf, layerNamed, READY, snapshotOf, type Evening } from '../support/harbour-ferry.js';
 
 const drawn = (evening: Evening, change: Partial<Snapshot>): readonly [number, boolean] => {
@@ -92,4 +92,46 @@ test.each([
   ['layering', true],
 ] as const)('while %s something is written down: %s', (state, expected) => {
   expect(isFilling(snapshotOf({}, { transport: { ...READY, state } }))).toBe(expected);
+});
+
+describe('marks', () => {
+  const marked = (length: number | null): unknown => {
+    const plain = layerNamed('Bass').takes[0]!;
+    const mark = { duringPass: true, kind: 'gaps-together', shift: null, how: 'unknown', within: frames(0) } as const;
+    const marks = [2, 10].map((bar) => ({ ...mark, bar: bars(bar), lastBar: bars(bar) }));
+    const take = { ...plain, bars: bars(16), marks };
+    const snapshot = snapshotOf({ bars: length, layers: [['Bass', 'bass', { takes: [take] }]] });
+    return marksIn(snapshot, snapshot.song.sections[0]!)?.marks.map((each) => [each.mark.bar, each.bar, each.round]);
+  };
+
+  test.each([
+    [
+      8,
+      [
+        [2, 2, 1],
+        [10, 2, 2],
+      ],
+    ],
+    [
+      16,
+      [
+        [2, 2, 1],
+        [10, 10, 1],
+      ],
+    ],
+    [
+      null,
+      [
+        [2, 2, 1],
+        [10, 10, 1],
+      ],
+    ],
+  ])('of 16 bars over a section of %s stand where they sound, and keep the bar of the take', (length, expected) => {
+    expect(marked(length)).toEqual(expected);
+  });
+
+  test('are none where nothing is marked', () => {
+    const snapshot = snapshotOf({ layers: [['Bass', 'bass']] });
+    expect(marksIn(snapshot, snapshot.song.sections[0]!)).toBeNull();
+  });
 });

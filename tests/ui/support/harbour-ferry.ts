@@ -173,6 +173,7 @@ export const ESTIMATE: RoundTripView = {
   ms: milliseconds(78),
   how: 'estimated',
   sure: false,
+  within: frames(0),
   measuredAt: null,
   isFresh: false,
   measuring: null,
