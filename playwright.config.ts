@@ -10,6 +10,8 @@ import { MICROPHONE_FILE, TEST_PORT } from './scripts/paths.mjs';
 const url = `http://localhost:${TEST_PORT}`;
 
 const captureTests = '**/*.capture.test.ts';
+/** Over a sound server that they start themselves. */
+const loopTests = '**/*.loop.test.ts';
 
 export default defineConfig({
   testDir: 'tests',
@@ -26,7 +28,7 @@ export default defineConfig({
   globalTimeout: 600_000,
   use: { baseURL: url, headless: true },
   projects: [
-    { name: 'page', testIgnore: captureTests, use: { launchOptions: launchOptions() } },
+    { name: 'page', testIgnore: [captureTests, loopTests], use: { launchOptions: launchOptions() } },
     {
       name: 'capture',
       testMatch: captureTests,
@@ -37,6 +39,11 @@ export default defineConfig({
           `--use-file-for-fake-audio-capture=${MICROPHONE_FILE}`,
         ]),
       },
+    },
+    {
+      name: 'loop',
+      testMatch: loopTests,
+      use: { launchOptions: launchOptions(['--use-fake-ui-for-media-stream']) },
     },
   ],
   webServer: { command: 'node scripts/serve.mjs', url, reuseExistingServer: false, timeout: 60_000 },

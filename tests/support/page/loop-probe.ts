@@ -55,28 +55,13 @@ export class LoopProbe {
     await this.#page.waitForFunction((wanted) => (window as ProbeWindow).loopOpenings === wanted, count);
   }
 
-  /** Once the pilot comes back. */
-  async firstLags(): Promise<Lags> {
-    let lags: Lags | null = null;
-    await expect(async () => {
-      lags = await this.lags();
-    }, 'the pilot comes back').toPass();
-    if (lags === null) throw new Error('Got a pilot without lags when expected both.');
-    return lags;
-  }
-
-  /** While the program is silent. @throws where the pilot does not come back */
+  /** As soon as the pilot comes back, and nothing that the program has sent is louder. */
   async lags(): Promise<Lags> {
-    const came = await this.#excerpt('came', -2 * WINDOW, 0);
-    const track = await this.#page.evaluate((length) => {
-      const { count, samples } = (window as ProbeWindow).loopTrack ?? { count: 0, samples: new Float32Array(1) };
-      const newest = Array.from({ length }, (_, i) => samples[(count - length + i) % samples.length] ?? 0);
-      return { from: count - length, newest };
-    }, WINDOW);
-    const own = frameOf(came.samples.subarray(0, WINDOW), came.from - LATEST, came.from);
-    // Both were read at about the same moment, so it is about the same part of the pilot.
-    const counted = frameOf(Float32Array.from(track.newest), own - LATEST, own + LATEST);
-    return { own: came.from - own, track: track.from - counted };
+    const tried: Lags[] = [];
+    await expect(async () => {
+      tried.push(await this.#lagsNow());
+    }, 'the pilot comes back').toPass();
+    return tried[0]!;
   }
 
   /**
@@ -100,14 +85,29 @@ export class LoopProbe {
     await answer();
   }
 
-  /** A burst of noise into the output at a frame that has not come yet. */
-  async burst(at: number, seed: number): Promise<void> {
-    await this.#post({ type: 'burst', at, seed });
+  /** A burst of noise into the output at a frame. @returns whether that frame had not come yet. */
+  async burst(at: number, seed: number): Promise<boolean> {
+    const answer = await this.#post({ type: 'burst', at, seed });
+    return (await answer()).frame < at;
   }
 
   /** What the program sent at frames [from, to). */
   sent(from: number, to: number): Promise<Excerpt> {
     return this.#excerpt('sent', from, to);
+  }
+
+  /** @throws where the pilot is not to be heard */
+  async #lagsNow(): Promise<Lags> {
+    const came = await this.#excerpt('came', -2 * WINDOW, 0);
+    const track = await this.#page.evaluate((length) => {
+      const { count, samples } = (window as ProbeWindow).loopTrack ?? { count: 0, samples: new Float32Array(1) };
+      const newest = Array.from({ length }, (_, i) => samples[(count - length + i) % samples.length] ?? 0);
+      return { from: count - length, newest };
+    }, WINDOW);
+    const own = frameOf(came.samples.subarray(0, WINDOW), came.from - LATEST, came.from);
+    // Both were read at about the same moment, so it is about the same part of the pilot.
+    const counted = frameOf(Float32Array.from(track.newest), own - LATEST, own + LATEST);
+    return { own: came.from - own, track: track.from - counted };
   }
 
   async #excerpt(type: 'sent' | 'came', from: number, to: number): Promise<Excerpt> {

@@ -6,7 +6,7 @@
  */
 
 /**
- * @typedef {{ type: 'burst', at: number, seed: number }
+ * @typedef {{ type: 'burst', tag: string, at: number, seed: number }
  *   | { type: 'await-sound', tag: string }
  *   | { type: 'await-frame', frame: number, tag: string }
  *   | { type: 'holes', tag: string }
@@ -70,6 +70,7 @@ class LoopProbe extends AudioWorkletProcessor {
     switch (message.type) {
       case 'burst':
         this.bursts.push({ at: message.at, seed: message.seed });
+        this.port.postMessage({ tag: message.tag, frame: this.frame });
         break;
       case 'await-sound':
         this.awaited = message.tag;
