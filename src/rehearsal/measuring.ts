@@ -30,7 +30,7 @@ export interface MeasuringPorts {
 }
 
 /** Measured on one machine: 15 s pass before a round trip stands still. */
-export const SETTLE_SECONDS = 15;
+const SETTLE_SECONDS = 15;
 const SHOTS = { whole: 3, check: 1 } as const;
 const ORDERS: Readonly<Record<MeasuringOrder['kind'], ProbeOrder>> = { whole: 15, check: 14 };
 /** The longest round trip that is looked for: 1 s. */

@@ -21,7 +21,6 @@ import { deviceMilliseconds, type SoundDesk } from './sound-desk.js';
 
 /** Quiet: what is left of it in a headphone held to a microphone is found all the same. Own choice. */
 const FIRST_LEVEL = decibels(-36);
-const LOUDER = 6;
 const TO_THE_FRAME = frames(0);
 /** As loud as music may be, and no louder. */
 const LOUDEST = decibels(-12);
@@ -275,9 +274,6 @@ export class RoundTripDesk {
     }));
   }
 }
-
-/** What a louder probe would be. */
-export const louder = (level: Decibels): Decibels => decibels(Math.min(LOUDEST, level + LOUDER));
 
 type Way = Pick<KeptRoundTrip, 'inputId' | 'outputId' | 'sampleRate' | 'pace'>;
 

@@ -157,7 +157,7 @@ export function told({ plan, effects }: Step): string {
 const nameOfPass = ({ startBar, endBar, keepsGoing }: Pass): string =>
   `${startBar}-${endBar ?? ''}${keepsGoing ? '*' : ''}`;
 
-export function nameOfEffect(effect: Step['effects'][number]): string {
+function nameOfEffect(effect: Step['effects'][number]): string {
   switch (effect.type) {
     case 'begin':
       return `begin ${effect.pass.number}`;

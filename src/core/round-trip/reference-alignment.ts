@@ -32,8 +32,8 @@ export interface ReferenceAlignment {
  */
 export function alignByReference(lines: readonly ReferenceBar[]): ReferenceAlignment {
   const read = lines.map(({ roundTrip }) => roundTrip);
-  const first = read.find((roundTrip) => roundTrip !== null);
-  if (first === undefined || first === null) return { trips: [], marks: [] };
+  const first = read.find((roundTrip): roundTrip is Frames => roundTrip !== null);
+  if (first === undefined) return { trips: [], marks: [] };
   const trips: ReferenceTrip[] = [];
   const marks: ReferenceMark[] = [];
   let last = first;

@@ -52,7 +52,10 @@ export class ReferenceReader {
     if (reach < 100) throw new QuantityError(`Got a reach of ${reach} frames when expected 100 or more.`);
     this.#reach = reach;
     const lags = 2 * (reach + MARGIN) + 1;
-    this.#correlators = Array.from({ length: REFERENCE_TURNS }, (_, turn) => new Correlator(referenceSequence(turn), lags));
+    this.#correlators = Array.from(
+      { length: REFERENCE_TURNS },
+      (_, turn) => new Correlator(referenceSequence(turn), lags),
+    );
   }
 
   /**

@@ -4,7 +4,7 @@
  * Properties: `reference`.
  * Events: `mh-ask` with `use-reference`.
  */
-import { html, LitElement, nothing, type TemplateResult } from 'lit';
+import { css, html, LitElement, nothing, type TemplateResult } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { live } from 'lit/directives/live.js';
 import type { ReferenceOrder, ReferenceView } from '../../rehearsal/round-trip-view.js';
@@ -30,7 +30,22 @@ const SIDES: readonly Choice[] = [
 
 @customElement('mh-reference')
 export class ReferenceElement extends LitElement {
-  static override readonly styles = [base, queriedStyles, devicesStyles];
+  static override readonly styles = [
+    base,
+    queriedStyles,
+    devicesStyles,
+    css`
+      :host {
+        gap: 8px;
+      }
+
+      [role='radiogroup'] {
+        display: flex;
+        flex-wrap: wrap;
+        gap: 0 28px;
+      }
+    `,
+  ];
 
   @property({ attribute: false }) reference: ReferenceView | null = null;
 

@@ -1,6 +1,6 @@
 /**
- * `<mh-sound-slip>`: what stands on the slip of the sound: what is played into and heard from on the left, with the
- * reference cable, the round trip on the right; without open sound, the devices alone. It takes the focus when it appears.
+ * `<mh-sound-slip>`: what stands on the slip of the sound: what is played into and heard from on the left, the round trip
+ * and the reference cable on the right; without open sound, the devices alone. It takes the focus when it appears.
  *
  * Properties: `sound`, or null while none is open; `channel`; `devices`, `choice`, as `<mh-devices>`; `trip`, as `<mh-round-trip>`.
  * Events: `mh-ask` of what it holds.
@@ -25,17 +25,14 @@ export class SoundSlipElement extends LitElement {
         gap: 32px;
       }
 
-      .left {
-        display: grid;
-        gap: 22px;
-        align-content: start;
-      }
-
       .alone {
         grid-column: 1 / -1;
       }
 
-      mh-round-trip {
+      .trip {
+        display: grid;
+        gap: 22px;
+        align-content: start;
         padding-left: 32px;
         border-left: 1px solid var(--rule);
       }
@@ -46,7 +43,7 @@ export class SoundSlipElement extends LitElement {
           gap: 20px;
         }
 
-        mh-round-trip {
+        .trip {
           padding: 18px 0 0;
           border-top: 1px solid var(--rule);
           border-left: 0;
@@ -67,19 +64,19 @@ export class SoundSlipElement extends LitElement {
     }
     const reference = this.trip?.reference ?? null;
     return html`
-      <div class="left">
-        <mh-devices
-          .sound=${this.sound}
-          .channel=${this.channel}
-          .spare=${reference === null || reference.side === null ? null : reference.channel}
-          .devices=${this.devices}
-          .choice=${this.choice}
-          .advice=${this.trip?.device ?? 'fine'}
-          .clocks=${this.trip?.clocks ?? null}
-        ></mh-devices>
+      <mh-devices
+        .sound=${this.sound}
+        .channel=${this.channel}
+        .spare=${reference === null || reference.side === null ? null : reference.channel}
+        .devices=${this.devices}
+        .choice=${this.choice}
+        .advice=${this.trip?.device ?? 'fine'}
+        .clocks=${this.trip?.clocks ?? null}
+      ></mh-devices>
+      <div class="trip">
+        <mh-round-trip .sound=${this.sound} .channel=${this.channel} .trip=${this.trip}></mh-round-trip>
         ${reference === null ? nothing : html`<mh-reference .reference=${reference}></mh-reference>`}
       </div>
-      <mh-round-trip .sound=${this.sound} .channel=${this.channel} .trip=${this.trip}></mh-round-trip>
     `;
   }
 

@@ -159,21 +159,24 @@ interface Answer {
   readonly samples: string;
 }
 
-/** Where in an excerpt the burst of a seed begins, as a frame. @throws where it is not */
+/** Where in an excerpt the burst of a seed begins, as a frame; Infinity where it does not. */
 export function burstIn({ from, samples }: Excerpt, seed: number): number {
   const burst = Float32Array.from({ length: BURST_FRAMES }, (_, i) => noiseAt(i, seed));
-  return from + bestPlace(samples, burst);
+  const { place, like } = bestPlace(samples, burst);
+  return like < LIKE ? Infinity : from + place;
 }
 
 /** The pilot's frame that the first of some received samples is. */
 function frameOf(received: Float32Array, first: number, last: number): number {
   const from = Math.max(0, first);
   const pilot = Float32Array.from({ length: last - from + WINDOW }, (_, i) => noiseAt(from + i, 0));
-  return from + bestPlace(pilot, received);
+  const { place, like } = bestPlace(pilot, received);
+  if (like >= LIKE) return from + place;
+  throw new Error(`Got what is ${like.toFixed(2)} like the pilot when expected ${String(LIKE)} or more.`);
 }
 
-/** By the correlation coefficient. */
-function bestPlace(long: Float32Array, short: Float32Array): number {
+/** Where the one is most like part of the other, by their correlation, and the coefficient there. */
+function bestPlace(long: Float32Array, short: Float32Array): { readonly place: number; readonly like: number } {
   const energy = (of: Float32Array): number => of.reduce((sum, x) => sum + x * x, 0);
   let best = 0;
   let place = 0;
@@ -185,10 +188,7 @@ function bestPlace(long: Float32Array, short: Float32Array): number {
     place = at;
   }
   const like = best / Math.sqrt(energy(short) * energy(long.subarray(place, place + short.length)));
-  if (like >= LIKE) return place;
-  throw new Error(
-    `Got nothing that is more than ${like.toFixed(2)} like what was looked for when expected ${String(LIKE)}.`,
-  );
+  return { place, like };
 }
 
 /** Runs in the page before any of its scripts. */
