@@ -78,7 +78,7 @@ describe('two devices whose clocks drift apart', () => {
     const { alignment } = takeInUse(rehearsal.snapshot.song.sections[0]!.layers[0]!);
     expect(alignment).toHaveLength(1);
     expect(alignment[0]?.sure).toBe(false);
-    expect(Math.abs((alignment[0]?.roundTrip ?? 0) - trueTrip)).toBeLessThan(16);
+    expect(Math.abs((alignment[0]?.roundTrip ?? 0) - trueTrip)).toBeLessThan(8);
     // By either measurement alone it would be farther off than that.
     expect(trueTrip - TRIP).toBeGreaterThan(3 * (RATE / 1000));
   });
