@@ -4,7 +4,7 @@
  */
 import { expect, test } from '@playwright/test';
 import type { Page } from '@playwright/test';
-import { notice, openPage } from '../support/page/player.js';
+import { notice, openPage, reloadOnceKept } from '../support/page/player.js';
 
 /** What the program asked the browser for, and what it got. */
 interface InputsWindow extends Window {
@@ -50,6 +50,6 @@ test('what a real capture brings is recorded, kept and drawn', async ({ page, co
   await page.keyboard.press('Escape');
   // The file is a stroke every half second: five in a bar of 2.5 s, one more or less at the edges.
   await expect(page.getByText(/1 bar, [456] attacks/).first()).toBeAttached();
-  await page.reload();
+  await reloadOnceKept(page);
   await expect(page.getByText(/1 bar, [456] attacks/).first()).toBeAttached();
 });

@@ -1,6 +1,6 @@
 /** Nothing leaves the machine: no request to any other origin, by policy and in fact. */
 import { expect, test } from '@playwright/test';
-import { notice, nowLine, openPage, openSound } from '../support/page/player.js';
+import { notice, nowLine, openPage, openSound, reloadOnceKept } from '../support/page/player.js';
 import { Studio } from '../support/page/studio.js';
 
 test('the built page carries a policy that allows its own origin alone', async ({ page }) => {
@@ -45,7 +45,7 @@ test('recording, layering and reloading make no request to any other origin', as
   await expect(notice(page)).toContainText('Layer 1 is in, 1 bar.');
   await page.keyboard.press('Escape');
   await expect(nowLine(page)).toContainText('Stopped');
-  await page.reload();
+  await reloadOnceKept(page);
   await expect(page.getByText('Layer 1', { exact: true })).toBeVisible();
   expect(strangers).toEqual([]);
   expect(violations).toEqual([]);

@@ -3,7 +3,7 @@
  * play. Each layer must sound at the very frames at which the player played it.
  */
 import { expect, test } from '@playwright/test';
-import { notice, nowLine, openPage, openSound, setTempo } from '../support/page/player.js';
+import { notice, nowLine, openPage, openSound, reloadOnceKept, setTempo } from '../support/page/player.js';
 import { Studio } from '../support/page/studio.js';
 
 const BAR = 120_000;
@@ -56,7 +56,7 @@ test('four bars and a layer over them lie at the frames where they were played, 
   expect(firstWrong(tape.heard.subarray(12 * BAR), both, 4 * BAR - SEAM), 'both layers').toBe(-1);
 
   await expect(page.getByText('kept on this computer')).toBeVisible();
-  await page.reload();
+  await reloadOnceKept(page);
   await expect(page.getByText('Layer 2', { exact: true })).toBeVisible();
   await openSound(page);
   const firstNote = await studio.listen();

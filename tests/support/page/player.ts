@@ -40,6 +40,18 @@ export async function setTempo(page: Page, bpm: number): Promise<void> {
   await expect(figure).toHaveAttribute('aria-valuenow', String(bpm));
 }
 
+/** Reloads, once the page would close without a word: until then something is not written down yet. */
+export async function reloadOnceKept(page: Page): Promise<void> {
+  const asks = (): Promise<boolean> =>
+    page.evaluate(() => {
+      const leaving = new Event('beforeunload', { cancelable: true });
+      dispatchEvent(leaving);
+      return leaving.defaultPrevented;
+    });
+  await expect.poll(asks).toBe(false);
+  await page.reload();
+}
+
 /** The words at the foot of the page. */
 export const nowLine = (page: Page): Locator => page.locator('mh-now-line .say');
 export const notice = (page: Page): Locator => page.locator('mh-now-line .notice');
